@@ -1,0 +1,136 @@
+"""Needs: the plan worked out, down to what it asks of every shade."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
+
+from stash.calc.colour_order import Order, key_order
+from stash.calc.packing import Need
+from stash.calc.plan import Plan
+from stash.calc.warp import Length, work_length
+from stash.calc.weft import Weave, Weft, work_weft
+from stash.calc.width import Width, work_width
+
+ACCENT_ENDS = 20
+"""A shade of so many ends or fewer is an accent: one lost end is a large share of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShadeNeed:
+    """What one shade needs, in whole ends, picks and um: bare, and with the buffer, which is applied once."""
+
+    key: str
+    ends: int
+    ends_buffered: int
+    warp_um: int
+    """Length of one end."""
+    pieces: int
+    picks: int
+    """In all pieces and the sample."""
+    tails: int
+    """In all pieces and the sample."""
+    weft_piece_um: int
+    weft_piece_buffered_um: int
+    weft_sample_um: int
+    weft_sample_buffered_um: int
+
+    @property
+    def weft_um(self) -> int:
+        return self.pieces * self.weft_piece_um + self.weft_sample_um
+
+    @property
+    def weft_buffered_um(self) -> int:
+        return self.pieces * self.weft_piece_buffered_um + self.weft_sample_buffered_um
+
+    @property
+    def warp_total_um(self) -> int:
+        return self.ends * self.warp_um
+
+    @property
+    def warp_total_buffered_um(self) -> int:
+        return self.ends_buffered * self.warp_um
+
+    @property
+    def total_um(self) -> int:
+        return self.warp_total_um + self.weft_um
+
+    @property
+    def buffered_total_um(self) -> int:
+        return self.warp_total_buffered_um + self.weft_buffered_um
+
+    @property
+    def need(self) -> Need:
+        """The same need as packing takes it."""
+        return Need(
+            key=self.key,
+            ends=self.ends,
+            ends_buffered=self.ends_buffered,
+            weft_piece_um=self.weft_piece_um,
+            weft_piece_buffered_um=self.weft_piece_buffered_um,
+            weft_sample_um=self.weft_sample_um,
+            weft_sample_buffered_um=self.weft_sample_buffered_um,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class WorkedPlan:
+    plan: Plan
+    width: Width
+    ends_by_key: Mapping[str, int]
+    warp_order: Order
+    """The whole warp from the left, repeats filled and balance added."""
+    length: Length
+    weft: Weft
+    needs: tuple[ShadeNeed, ...]
+    """One for every shade in either order, in the order of the keys."""
+
+
+def work_out(plan: Plan) -> WorkedPlan:
+    """Everything that follows from the plan; raises CalcError naming the field to change."""
+    width = work_width(plan)
+    length = work_length(plan)
+    weft = work_weft(plan, length.woven_um, width.in_reed_um)
+    warp_order = plan.order if width.repeats is None else plan.order.filled(width.repeats, plan.balance_ends)
+    ends = warp_order.by_key
+    keys = sorted({*ends, *plan.pick_order.by_key}, key=key_order)
+    return WorkedPlan(
+        plan=plan,
+        width=width,
+        ends_by_key={key: ends[key] for key in keys if key in ends},
+        warp_order=warp_order,
+        length=length,
+        weft=weft,
+        needs=tuple(_shade_need(key, plan, ends.get(key, 0), length.warp_um, weft) for key in keys),
+    )
+
+
+def buffered_ends(ends: int, buffer: Fraction) -> int:
+    """Ends with the buffer, at least one to spare for an accent; no ends stay none."""
+    spare = ceil(ends * buffer)
+    return ends + (max(1, spare) if 0 < ends <= ACCENT_ENDS else spare)
+
+
+def _shade_need(key: str, plan: Plan, ends: int, warp_um: int, weft: Weft) -> ShadeNeed:
+    piece = _weft_um(key, weft.piece, weft.pick_um, plan.tail_um)
+    sample = _weft_um(key, weft.sample, weft.pick_um, plan.tail_um)
+    with_buffer = 1 + plan.weft_buffer
+    return ShadeNeed(
+        key=key,
+        ends=ends,
+        ends_buffered=buffered_ends(ends, plan.warp_buffer),
+        warp_um=warp_um,
+        pieces=plan.pieces,
+        picks=plan.pieces * weft.piece.picks.get(key, 0) + weft.sample.picks.get(key, 0),
+        tails=plan.pieces * weft.piece.tails.get(key, 0) + weft.sample.tails.get(key, 0),
+        weft_piece_um=ceil(piece),
+        weft_piece_buffered_um=ceil(piece * with_buffer),
+        weft_sample_um=ceil(sample),
+        weft_sample_buffered_um=ceil(sample * with_buffer),
+    )
+
+
+def _weft_um(key: str, weave: Weave, pick_um: Fraction, tail_um: int) -> Fraction:
+    return weave.picks.get(key, 0) * pick_um + weave.tails.get(key, 0) * tail_um

@@ -1,0 +1,78 @@
+"""Width: from the finished width asked for to whole ends, and back to the width that results."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
+
+from stash.calc.colour_order import MOST_THREADS
+from stash.calc.errors import CalcError
+from stash.calc.losses import after_losses, before_losses
+from stash.calc.plan import Plan
+
+WIDEST_IN_REED_UM = 100_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class LowerWidth:
+    """The choice one repeat below: its ends, and the finished width in um that it gives."""
+
+    ends: int
+    finished_um: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Width:
+    """Widths in um, exact; `repeats` and `lower` are None where there is no such choice."""
+
+    on_loom_um: Fraction
+    """What the asked width needs on the loom."""
+    target_ends: Fraction
+    """What that width would hold at the sett, before repeats."""
+    ends: int
+    repeats: int | None
+    in_reed_um: Fraction
+    """Width in the reed of the whole ends, before a sley is chosen."""
+    finished_um: Fraction
+    """Finished width that the whole ends give."""
+    lower: LowerWidth | None
+
+
+def work_width(plan: Plan) -> Width:
+    """Repeats are rounded up, so that the piece is never narrower than asked.
+
+    Raises CalcError naming the field to change beyond 20,000 ends or 100 m in the reed.
+    """
+    on_loom = before_losses(plan.across_um, plan.losses_across)
+    target = plan.sett.number_in(on_loom)
+    repeats: int | None = None
+    ends = plan.order.length
+    lower_ends = 0
+    if plan.order_fills:
+        repeats = max(1, ceil((target - plan.balance_ends) / plan.order.length))
+        ends = repeats * plan.order.length + plan.balance_ends
+        lower_ends = ends - plan.order.length if repeats > 1 else 0
+    if ends > MOST_THREADS:
+        raise CalcError(
+            f"This width comes to {ends:,} ends; up to {MOST_THREADS:,} can be planned: give a narrower "
+            "piece or fewer ends to the length.",
+            field="across_um",
+        )
+    in_reed = plan.sett.length_um_of(ends)
+    if in_reed > WIDEST_IN_REED_UM:
+        raise CalcError(
+            "At this sett the ends stand wider than 100 m in the reed: give more ends to the length.",
+            field="sett",
+        )
+    return Width(
+        on_loom_um=on_loom,
+        target_ends=target,
+        ends=ends,
+        repeats=repeats,
+        in_reed_um=in_reed,
+        finished_um=after_losses(in_reed, plan.losses_across),
+        lower=LowerWidth(lower_ends, after_losses(plan.sett.length_um_of(lower_ends), plan.losses_across))
+        if lower_ends
+        else None,
+    )
