@@ -1,0 +1,167 @@
+"""A project: a plan to weave a number of pieces from one warp."""
+
+from fractions import Fraction
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+
+from stash.calc.colour_order import read_order
+from stash.calc.density import Density
+from stash.calc.plan import Plan
+from stash.models import Claim
+
+PPM = 1_000_000
+
+
+class LossWay(models.TextChoices):
+    SIMPLE = "simple", "one total loss each way"
+    SPLIT = "split", "losses apart"
+
+
+class ProjectQuerySet(models.QuerySet["Project"]):
+    def open(self) -> "ProjectQuerySet":
+        return self.filter(closed_at=None)
+
+    def by_need(self) -> "ProjectQuerySet":
+        """Who needs yarn first comes first; without a day comes last."""
+        return self.order_by(models.F("need_on").asc(nulls_last=True), "rank", "pk")
+
+    def with_shades(self) -> "ProjectQuerySet":
+        """With all that a verdict needs of the project itself: two queries, however many projects."""
+        return self.select_related("claim").prefetch_related("shades__shade__yarn")
+
+
+class Project(models.Model):
+    """Sizes are finished sizes, lengths whole um, shares millionths; `calc.plan.Plan` says what each means.
+
+    `warp_um`, and the needs on each ProjectShade, repeat what calc makes of the plan, so that lists need
+    not work it out; the service that writes the plan sets them, `recompute_plans` sets them anew.
+    """
+
+    name = models.CharField(max_length=120)
+    piece_name = models.CharField(max_length=40, default="pieces")
+    occasion = models.CharField(max_length=120, blank=True)
+    need_on = models.DateField(null=True, blank=True)
+    rank = models.PositiveSmallIntegerField(
+        default=5, validators=[MinValueValidator(1), MaxValueValidator(9)]
+    )
+    note = models.CharField(max_length=1000, blank=True)
+    structure = models.CharField(max_length=20)
+
+    pieces = models.PositiveIntegerField()
+    across_um = models.BigIntegerField()
+    along_um = models.BigIntegerField()
+    hem_um = models.BigIntegerField(default=0)
+    gap_um = models.BigIntegerField(default=12_700)
+    sample_um = models.BigIntegerField(default=0)
+    header_um = models.BigIntegerField(default=0)
+    loss_way = models.CharField(max_length=6, choices=LossWay, default=LossWay.SIMPLE)
+    loss_across_ppm = models.PositiveIntegerField(default=0)
+    draw_in_ppm = models.PositiveIntegerField(default=0)
+    shrinkage_across_ppm = models.PositiveIntegerField(default=0)
+    loss_along_ppm = models.PositiveIntegerField(default=0)
+    relaxation_ppm = models.PositiveIntegerField(default=0)
+    shrinkage_along_ppm = models.PositiveIntegerField(default=0)
+    take_up_ppm = models.PositiveIntegerField(default=0)
+    waste_um = models.BigIntegerField()
+    sett_numerator = models.BigIntegerField()
+    sett_denominator = models.BigIntegerField(default=1)
+    sett_per_um = models.PositiveIntegerField()
+    picks_numerator = models.BigIntegerField()
+    picks_denominator = models.BigIntegerField(default=1)
+    picks_per_um = models.PositiveIntegerField()
+    colour_order = models.CharField(max_length=2000)
+    order_fills = models.BooleanField(default=True)
+    balance_ends = models.PositiveIntegerField(default=0)
+    pick_order = models.CharField(max_length=2000)
+    weft_take_up_ppm = models.PositiveIntegerField(default=0)
+    tail_um = models.BigIntegerField(default=177_800)
+    carry_picks = models.PositiveIntegerField(default=4)
+    warp_buffer_ppm = models.PositiveIntegerField(default=50_000)
+    weft_buffer_ppm = models.PositiveIntegerField(default=80_000)
+    board_um = models.BigIntegerField(default=228_600)
+    keep_back = models.PositiveSmallIntegerField(default=0)
+
+    ends = models.PositiveIntegerField(default=0)
+    warp_um = models.BigIntegerField(default=0)
+
+    claim = models.OneToOneField(
+        Claim, on_delete=models.PROTECT, null=True, blank=True, related_name="project"
+    )
+    search = models.CharField(max_length=200, editable=False)
+    version = models.PositiveIntegerField(default=1)
+    made_at = models.DateTimeField()
+    closed_at = models.DateTimeField(null=True, blank=True)
+
+    objects = ProjectQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["name"],
+                name="projects_project_name_once",
+                violation_error_message="Another project has this name.",
+            ),
+            models.CheckConstraint(
+                condition=Q(pieces__gte=1, across_um__gt=0, along_um__gt=0),
+                name="projects_project_size_positive",
+            ),
+            models.CheckConstraint(
+                condition=Q(
+                    hem_um__gte=0, gap_um__gte=0, sample_um__gte=0, header_um__gte=0, waste_um__gte=0
+                ),
+                name="projects_project_lengths_not_negative",
+            ),
+            models.CheckConstraint(
+                condition=Q(
+                    sett_numerator__gt=0,
+                    sett_denominator__gt=0,
+                    sett_per_um__gt=0,
+                    picks_numerator__gt=0,
+                    picks_denominator__gt=0,
+                    picks_per_um__gt=0,
+                ),
+                name="projects_project_densities_positive",
+            ),
+            models.CheckConstraint(
+                condition=Q(rank__gte=1, rank__lte=9), name="projects_project_rank_1_to_9"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def plan(self) -> Plan:
+        """The plan as calc takes it. Raises CalcError only if the row was written around the service."""
+        split = self.loss_way == LossWay.SPLIT
+        across = (self.draw_in_ppm, self.shrinkage_across_ppm) if split else (self.loss_across_ppm,)
+        along = (self.relaxation_ppm, self.shrinkage_along_ppm) if split else (self.loss_along_ppm,)
+        return Plan(
+            pieces=self.pieces,
+            across_um=self.across_um,
+            along_um=self.along_um,
+            hem_um=self.hem_um,
+            gap_um=self.gap_um,
+            sample_um=self.sample_um,
+            header_um=self.header_um,
+            losses_across=tuple(Fraction(part, PPM) for part in across),
+            losses_along=tuple(Fraction(part, PPM) for part in along),
+            take_up=Fraction(self.take_up_ppm, PPM),
+            waste_um=self.waste_um,
+            sett=Density(Fraction(self.sett_numerator, self.sett_denominator), self.sett_per_um),
+            picks=Density(Fraction(self.picks_numerator, self.picks_denominator), self.picks_per_um),
+            order=read_order(self.colour_order),
+            order_fills=self.order_fills,
+            balance_ends=self.balance_ends,
+            pick_order=read_order(self.pick_order, word="picks"),
+            weft_take_up=Fraction(self.weft_take_up_ppm, PPM),
+            tail_um=self.tail_um,
+            carry_picks=self.carry_picks,
+            warp_buffer=Fraction(self.warp_buffer_ppm, PPM),
+            weft_buffer=Fraction(self.weft_buffer_ppm, PPM),
+            board_um=self.board_um,
+            keep_back=self.keep_back,
+        )

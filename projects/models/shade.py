@@ -1,0 +1,77 @@
+"""The shades of a project under its own keys, with what the plan needs of each."""
+
+from django.core.validators import RegexValidator
+from django.db import models
+from django.db.models import Q
+
+from projects.models.project import Project
+from stash.calc.grist import Grist
+from stash.calc.packing import Need
+from stash.models import Shade
+
+KEY = RegexValidator(r"\A[A-Z]{1,2}\Z", "A key is one or two capital letters, e.g. A.")
+
+
+class ProjectShade(models.Model):
+    """`key` stands for `shade` in this project's colour order. Needs are in ends and lengths, so that they
+    hold whatever the yarn's grist; `frozen_um` and `frozen_mg` keep the grist of the first reservation."""
+
+    project = models.ForeignKey(Project, on_delete=models.CASCADE, related_name="shades")
+    key = models.CharField(max_length=2, validators=[KEY])
+    shade = models.ForeignKey(Shade, on_delete=models.PROTECT, related_name="project_shades")
+    frozen_um = models.BigIntegerField(null=True, blank=True)
+    frozen_mg = models.BigIntegerField(null=True, blank=True)
+
+    ends = models.PositiveIntegerField(default=0)
+    ends_buffered = models.PositiveIntegerField(default=0)
+    picks = models.PositiveIntegerField(default=0)
+    weft_piece_um = models.BigIntegerField(default=0)
+    weft_piece_buffered_um = models.BigIntegerField(default=0)
+    weft_sample_um = models.BigIntegerField(default=0)
+    weft_sample_buffered_um = models.BigIntegerField(default=0)
+
+    class Meta:
+        ordering = ["key"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["project", "key"],
+                name="projects_shade_key_once",
+                violation_error_message="Two shades have the same key.",
+            ),
+            models.UniqueConstraint(
+                fields=["project", "shade"],
+                name="projects_shade_shade_once",
+                violation_error_message="The same shade stands under two keys.",
+            ),
+            models.CheckConstraint(
+                condition=Q(frozen_um__isnull=True, frozen_mg__isnull=True)
+                | Q(frozen_um__isnull=False, frozen_mg__isnull=False, frozen_um__gt=0, frozen_mg__gt=0),
+                name="projects_shade_frozen_pair",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.key}: {self.shade}"
+
+    @property
+    def grist(self) -> Grist:
+        """The length per mass that this project reckons with."""
+        if self.frozen_um and self.frozen_mg:
+            return Grist(self.frozen_um, self.frozen_mg)
+        return self.shade.yarn.grist
+
+    @property
+    def grist_moved(self) -> bool:
+        """Has the yarn's figure changed since it was frozen here?"""
+        return self.frozen_um is not None and self.grist != self.shade.yarn.grist
+
+    def need(self) -> Need:
+        return Need(
+            key=self.key,
+            ends=self.ends,
+            ends_buffered=self.ends_buffered,
+            weft_piece_um=self.weft_piece_um,
+            weft_piece_buffered_um=self.weft_piece_buffered_um,
+            weft_sample_um=self.weft_sample_um,
+            weft_sample_buffered_um=self.weft_sample_buffered_um,
+        )

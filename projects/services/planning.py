@@ -1,0 +1,180 @@
+"""Writing a plan: one function, so that stored needs always are what calc makes of the stored plan."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from django.db import transaction
+from django.utils import timezone
+
+from projects.models import LossWay, Project, ProjectShade
+from projects.models.project import PPM
+from stash.calc.needs import ShadeNeed, WorkedPlan, work_out
+from stash.calc.plan import Plan
+from stash.models import Claim, Shade
+from stash.models.folding import fold
+from stash.services.refusal import Refusal
+from stash.services.versions import lock_version
+
+_SAME_IN_PLAN = (
+    "pieces",
+    "across_um",
+    "along_um",
+    "hem_um",
+    "gap_um",
+    "sample_um",
+    "header_um",
+    "waste_um",
+    "order_fills",
+    "balance_ends",
+    "tail_um",
+    "carry_picks",
+    "board_um",
+    "keep_back",
+)
+_SAME_IN_NEED = (
+    "ends",
+    "ends_buffered",
+    "picks",
+    "weft_piece_um",
+    "weft_piece_buffered_um",
+    "weft_sample_um",
+    "weft_sample_buffered_um",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ProjectFacts:
+    """All that a person says about a project. `loss_way` says how the plan's losses were stated."""
+
+    name: str
+    plan: Plan
+    structure: str
+    shades: Mapping[str, int]
+    loss_way: str = LossWay.SIMPLE
+    piece_name: str = "pieces"
+    occasion: str = ""
+    need_on: date | None = None
+    rank: int = 5
+    note: str = ""
+
+
+@transaction.atomic
+def save_project(*, facts: ProjectFacts, pk: int | None = None, version: int | None = None) -> Project:
+    """Make a project, or change the one of that key. Raises Refusal, CalcError or ValidationError.
+
+    A reservation made earlier stays as it is: the page says when it no longer is what the plan needs.
+    """
+    project = lock_version(Project.objects.all(), pk, version, "This project") if pk else Project()
+    worked = work_out(facts.plan)
+    keys = {need.key for need in worked.needs}
+    unknown = sorted(keys - set(facts.shades))
+    if unknown:
+        raise Refusal(f"The colour order uses {', '.join(unknown)}; say which shade that is.", field="shades")
+    if not pk:
+        project.made_at = timezone.now()
+    project.name, project.piece_name = facts.name.strip(), facts.piece_name.strip() or "pieces"
+    project.occasion, project.note = facts.occasion.strip(), facts.note.strip()
+    project.need_on, project.rank, project.structure = facts.need_on, facts.rank, facts.structure
+    project.loss_way = facts.loss_way
+    project.search = fold(project.name, project.occasion)
+    _write_plan(project, facts.plan)
+    _write_figures(project, worked)
+    project.full_clean(exclude=["claim"])
+    project.save()
+    _write_shades(project, facts.shades, worked)
+    if project.claim_id:
+        Claim.objects.filter(pk=project.claim_id).update(
+            name=project.name, need_on=project.need_on, rank=project.rank
+        )
+    return project
+
+
+@transaction.atomic
+def recompute(*, pk: int) -> bool:
+    """Work the stored plan out anew; True if a stored figure was not what calc makes of it now."""
+    project = Project.objects.select_for_update(of=("self",)).get(pk=pk)
+    before = (project.ends, project.warp_um, [row.need() for row in project.shades.all()])
+    worked = work_out(project.plan)
+    _write_figures(project, worked)
+    project.save(update_fields=["ends", "warp_um"])
+    _write_shades(project, {row.key: row.shade_id for row in project.shades.all()}, worked)
+    project = Project.objects.get(pk=pk)
+    return before != (project.ends, project.warp_um, [row.need() for row in project.shades.all()])
+
+
+@transaction.atomic
+def put_away(*, pk: int, back: bool = False) -> Project:
+    """Close a project, or take it out again. What it still holds must be released first."""
+    project = Project.objects.select_for_update(of=("self",)).get(pk=pk)
+    if not back and project.claim_id and project.claim.reservations.exists():
+        raise Refusal("This project still holds yarn. Release it first, then put the project away.")
+    project.closed_at = None if back else timezone.now()
+    project.version += 1
+    project.save(update_fields=["closed_at", "version"])
+    return project
+
+
+def _write_plan(project: Project, plan: Plan) -> None:
+    for name in _SAME_IN_PLAN:
+        setattr(project, name, getattr(plan, name))
+    if project.loss_way == LossWay.SPLIT:
+        project.draw_in_ppm, project.shrinkage_across_ppm = map(_ppm, plan.losses_across)
+        project.relaxation_ppm, project.shrinkage_along_ppm = map(_ppm, plan.losses_along)
+    else:
+        (project.loss_across_ppm,), (project.loss_along_ppm,) = (
+            map(_ppm, plan.losses_across),
+            map(_ppm, plan.losses_along),
+        )
+    project.take_up_ppm, project.weft_take_up_ppm = _ppm(plan.take_up), _ppm(plan.weft_take_up)
+    project.warp_buffer_ppm, project.weft_buffer_ppm = _ppm(plan.warp_buffer), _ppm(plan.weft_buffer)
+    project.sett_numerator, project.sett_denominator = plan.sett.count.numerator, plan.sett.count.denominator
+    project.picks_numerator, project.picks_denominator = (
+        plan.picks.count.numerator,
+        plan.picks.count.denominator,
+    )
+    project.sett_per_um, project.picks_per_um = plan.sett.per_um, plan.picks.per_um
+    project.colour_order, project.pick_order = plan.order.text, plan.pick_order.text
+
+
+def _ppm(share: Fraction) -> int:
+    """Shares are kept in millionths; the form refuses finer ones, so nothing is rounded here."""
+    parts = share * PPM
+    if parts.denominator != 1:
+        raise Refusal("A percentage has at most four decimals here.")
+    return parts.numerator
+
+
+def _write_figures(project: Project, worked: WorkedPlan) -> None:
+    project.ends, project.warp_um = worked.width.ends, worked.length.warp_um
+
+
+def _write_shades(project: Project, shades: Mapping[str, int], worked: WorkedPlan) -> None:
+    """Keep rows of shades that stay (their frozen grist with them), whatever their key was."""
+    needs: dict[str, ShadeNeed] = {need.key: need for need in worked.needs}
+    wanted = dict(shades)
+    if len(set(wanted.values())) < len(wanted):
+        raise Refusal(
+            "The same shade stands under two keys. Give each key a shade of its own.", field="shades"
+        )
+    kept = {row.shade_id: row for row in project.shades.all()}
+    live = set(Shade.objects.live().filter(pk__in=wanted.values()).values_list("pk", flat=True)) | set(kept)
+    if set(wanted.values()) - live:
+        raise Refusal("A shade of this plan is retired or gone. Choose another.", field="shades")
+    # Keys may change places, and each may stand only once: clear, then write.
+    project.shades.all().delete()
+    rows = []
+    for key, shade_id in sorted(wanted.items()):
+        row = kept.get(shade_id, ProjectShade(shade_id=shade_id))
+        row.pk, row.project, row.key = None, project, key
+        row._state.adding = True
+        _write_need(row, needs.get(key))
+        rows.append(row)
+    ProjectShade.objects.bulk_create(rows)
+
+
+def _write_need(row: ProjectShade, need: ShadeNeed | None) -> None:
+    """A key that the order does not use keeps its shade and needs nothing."""
+    for name in _SAME_IN_NEED:
+        setattr(row, name, getattr(need, name) if need else 0)

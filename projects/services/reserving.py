@@ -1,0 +1,115 @@
+"""A project's reservation: decide from locked rows, take, freeze. See `stash.services.reserving`."""
+
+from dataclasses import dataclass
+
+from django.db import transaction
+from django.utils import timezone
+
+from projects.models import Project
+from projects.stock import ShelfReader
+from stash.calc.packing import Proposal, propose
+from stash.models import Claim
+from stash.services import reserving as shelf
+from stash.services.refusal import Refusal
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a reservation came to, by shade key."""
+
+    proposals: dict[str, Proposal]
+
+    @property
+    def short_keys(self) -> list[str]:
+        return [
+            key for key, proposal in self.proposals.items() if proposal.short_ends or proposal.short_weft_um
+        ]
+
+    @property
+    def bare_keys(self) -> list[str]:
+        """Served, but without the whole buffer."""
+        return [
+            key for key, found in self.proposals.items() if not found.buffered and key not in self.short_keys
+        ]
+
+
+def reserve_project(*, pk: int, version: int | None = None) -> Outcome:
+    """Put aside what the plan needs: the buffered need of a shade if it is there, else the bare need, else
+    what there is, and keep the rest as a shortage. What the project held before is given back first.
+
+    Raises Refusal if the project is closed, or was changed since `version` was looked at.
+    """
+    with transaction.atomic(durable=True):
+        project = Project.objects.select_for_update(of=("self",)).get(pk=pk)
+        if project.closed_at:
+            raise Refusal("This project is put away. Take it out again before reserving for it.")
+        if version is not None and version != project.version:
+            raise Refusal("The plan was changed in another window. Read it again, then reserve.")
+        claim = _claim_of(project)
+        rows = list(project.shades.select_related("shade__yarn"))
+        shelf.lock_holdings(claim.pk, [row.shade_id for row in rows])
+        shelf.give_back(claim_id=claim.pk)
+        reader = ShelfReader([project])
+        proposals = {
+            row.key: propose(
+                row.need(),
+                project.warp_um,
+                project.pieces,
+                project.keep_back,
+                row.grist,
+                reader.of_shade(row.shade_id, claim.pk),
+            )
+            for row in rows
+        }
+        wanted = [
+            shelf.Wanted(line.cone_id, line.use, line.ends, line.length_um, line.mass_mg)
+            for found in proposals.values()
+            for line in found.lines
+        ]
+        missing = []
+        for row in rows:
+            found = proposals[row.key]
+            short_um = found.short_ends * project.warp_um + found.short_weft_um
+            if short_um:
+                mass = -(-row.grist.mass_mg_of(short_um) // 1)
+                missing.append(shelf.Missing(row.shade_id, found.short_ends, short_um, int(mass)))
+        shelf.take(claim_id=claim.pk, wanted=wanted, missing=missing)
+        for row in rows:
+            if row.frozen_um is None:
+                grist = row.shade.yarn.grist
+                row.frozen_um, row.frozen_mg = grist.length_um, grist.mass_mg
+                row.save(update_fields=["frozen_um", "frozen_mg"])
+    return Outcome(proposals)
+
+
+def release_project(*, pk: int) -> None:
+    """Give back all that the project holds."""
+    project = Project.objects.get(pk=pk)
+    if project.claim_id:
+        shelf.release(claim_id=project.claim_id)
+
+
+@transaction.atomic
+def take_new_grist(*, pk: int) -> None:
+    """Reckon from now on with the yarns' present lengths per mass, by the person's choice."""
+    project = Project.objects.select_for_update(of=("self",)).get(pk=pk)
+    for row in project.shades.select_related("shade__yarn"):
+        if row.grist_moved:
+            row.frozen_um, row.frozen_mg = row.shade.yarn.grist_um, row.shade.yarn.grist_mg
+            row.save(update_fields=["frozen_um", "frozen_mg"])
+    project.version += 1
+    project.save(update_fields=["version"])
+
+
+def _claim_of(project: Project) -> Claim:
+    """The project's claim, made at its first reservation, with its present name, day and rank."""
+    if project.claim_id is None:
+        project.claim = Claim.objects.create(
+            name=project.name, need_on=project.need_on, rank=project.rank, made_at=timezone.now()
+        )
+        project.save(update_fields=["claim"])
+        return project.claim
+    Claim.objects.filter(pk=project.claim_id).update(
+        name=project.name, need_on=project.need_on, rank=project.rank
+    )
+    return project.claim

@@ -1,0 +1,13 @@
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from stash.services.books import rebuild_balances
+
+
+class Command(BaseCommand):
+    help = "Set every cone's balances to what its ledger and its reservations add up to. Safe to repeat."
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        changed = rebuild_balances()
+        self.stdout.write(f"{changed} cone{'' if changed == 1 else 's'} changed.")

@@ -1,0 +1,106 @@
+"""Cones: single packages of yarn, whatever their form, with their balances."""
+
+from django.db import models
+from django.db.models import F, Q
+
+from stash.models.folding import fold
+from stash.models.yarn import Lot, Shade
+
+
+class Form(models.TextChoices):
+    CONE = "cone", "cone"
+    SKEIN = "skein", "skein"
+    SPOOL = "spool", "spool"
+    TUBE = "tube", "tube"
+    BALL = "ball", "ball"
+    PIRN = "pirn", "pirn"
+
+
+class Place(models.Model):
+    """Where cones stand: a shelf, a box."""
+
+    name = models.CharField(max_length=40, unique=True)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ConeQuerySet(models.QuerySet["Cone"]):
+    def live(self) -> "ConeQuerySet":
+        return self.filter(retired_at=None)
+
+    def matching(self, text: str) -> "ConeQuerySet":
+        """Cones whose code, shade, yarn, count or fibre holds every word of a searched text."""
+        found = self
+        for word in fold(text).split():
+            found = found.filter(
+                Q(search__contains=word)
+                | Q(shade__search__contains=word)
+                | Q(shade__yarn__search__contains=word)
+            )
+        return found
+
+    def with_names(self) -> "ConeQuerySet":
+        """With all that a row or a sentence about a cone names."""
+        return self.select_related("shade__yarn", "lot", "place")
+
+    def undercut(self) -> "ConeQuerySet":
+        """Cones of which more is reserved than is there."""
+        return self.live().filter(reserved_mg__gt=F("on_hand_mg"))
+
+
+class Cone(models.Model):
+    """One package on the shelf: gross = core + net.
+
+    `on_hand_mg` (net) and `reserved_mg` repeat what ledger and reservations add up to. Only services
+    write them; the book check compares and rebuilds. A weigh-in may undercut reservations, so reserved
+    may exceed on hand: free then reads 0, and `undercut_mg` says by how much.
+    """
+
+    code = models.CharField(max_length=12, unique=True)
+    shade = models.ForeignKey(Shade, on_delete=models.PROTECT, related_name="cones")
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="cones", null=True, blank=True)
+    form = models.CharField(max_length=6, choices=Form, default=Form.CONE)
+    core_mg = models.BigIntegerField(null=True, blank=True)
+    place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="cones", null=True, blank=True)
+    on_hand_mg = models.BigIntegerField(default=0)
+    reserved_mg = models.BigIntegerField(default=0)
+    note = models.CharField(max_length=500, blank=True)
+    search = models.CharField(max_length=200, editable=False)
+    received_at = models.DateTimeField()
+    weighed_at = models.DateTimeField(null=True, blank=True)
+    version = models.PositiveIntegerField(default=1)
+    retired_at = models.DateTimeField(null=True, blank=True)
+
+    objects = ConeQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["pk"]
+        indexes = [models.Index(fields=["shade", "retired_at"], name="stash_cone_shade_live")]
+        constraints = [
+            models.CheckConstraint(condition=Q(on_hand_mg__gte=0), name="stash_cone_on_hand_not_negative"),
+            models.CheckConstraint(condition=Q(reserved_mg__gte=0), name="stash_cone_reserved_not_negative"),
+            models.CheckConstraint(
+                condition=Q(core_mg__isnull=True) | Q(core_mg__gte=0), name="stash_cone_core_not_negative"
+            ),
+            models.CheckConstraint(condition=Q(form__in=Form.values), name="stash_cone_form_known"),
+            models.CheckConstraint(
+                condition=Q(retired_at__isnull=True) | Q(reserved_mg=0),
+                name="stash_cone_retired_holds_nothing",
+                violation_error_message="Yarn of this cone is reserved. Release it before retiring the cone.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.code
+
+    @property
+    def free_mg(self) -> int:
+        return max(0, self.on_hand_mg - self.reserved_mg)
+
+    @property
+    def undercut_mg(self) -> int:
+        return max(0, self.reserved_mg - self.on_hand_mg)

@@ -1,0 +1,47 @@
+"""The ledger: what changed the mass of a cone. It only grows (see `guards`)."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from stash.models.cone import Cone
+
+
+class EntryKind(models.TextChoices):
+    RECEIVED = "received", "received"
+    WEIGHED = "weighed", "weighed"
+    CORRECTED = "corrected", "corrected"
+    RETIRED = "retired", "written off"
+
+
+class Entry(models.Model):
+    """One change: `change_mg` of net mass, after which the cone held `after_mg`.
+
+    `gross_mg` and `core_mg` keep what the scale said and what was taken off, where it was so weighed.
+    """
+
+    cone = models.ForeignKey(Cone, on_delete=models.PROTECT, related_name="entries")
+    kind = models.CharField(max_length=10, choices=EntryKind)
+    change_mg = models.BigIntegerField()
+    after_mg = models.BigIntegerField()
+    gross_mg = models.BigIntegerField(null=True, blank=True)
+    core_mg = models.BigIntegerField(null=True, blank=True)
+    reason = models.CharField(max_length=200, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="entries")
+    at = models.DateTimeField()
+
+    class Meta:
+        verbose_name_plural = "entries"
+        ordering = ["-pk"]
+        indexes = [models.Index(fields=["cone", "-id"], name="stash_entry_cone_latest")]
+        constraints = [
+            models.CheckConstraint(condition=Q(after_mg__gte=0), name="stash_entry_after_not_negative"),
+            models.CheckConstraint(condition=Q(kind__in=EntryKind.values), name="stash_entry_kind_known"),
+            models.CheckConstraint(
+                condition=Q(gross_mg__isnull=True) | Q(core_mg__isnull=False, gross_mg__gte=0),
+                name="stash_entry_gross_with_core",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.cone_id}: {self.kind} {self.change_mg:+} mg"

@@ -1,0 +1,36 @@
+"""The studio itself: one row, made at the first start."""
+
+from django.db import models
+from django.db.models import Q
+
+
+class Measuring(models.TextChoices):
+    """Units are chosen once; every page, sheet and file follows."""
+
+    INCHES_OUNCES = "inch-oz", "inches, yards and ounces"
+    INCHES_GRAMS = "inch-g", "inches and yards, with grams on the scale"
+    METRIC = "metric", "centimetres, metres and grams"
+
+
+class Spelling(models.TextChoices):
+    BRITISH = "british", "selvedge, colour"
+    AMERICAN = "american", "selvage, color"
+
+
+class Studio(models.Model):
+    name = models.CharField(max_length=80)
+    measuring = models.CharField(max_length=10, choices=Measuring, default=Measuring.INCHES_GRAMS)
+    spelling = models.CharField(max_length=10, choices=Spelling, default=Spelling.BRITISH)
+    is_demo = models.BooleanField(default=False)
+    made_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(pk=1), name="stash_studio_only_one"),
+            models.CheckConstraint(
+                condition=Q(measuring__in=Measuring.values), name="stash_studio_measuring_known"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name

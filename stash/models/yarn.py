@@ -1,0 +1,208 @@
+"""Yarn, its shades and their dye lots."""
+
+from fractions import Fraction
+
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
+from django.db import models
+from django.db.models import Count, F, Q, Sum
+from django.db.models.functions import Coalesce
+
+from stash.calc.counts import Count as YarnCount
+from stash.calc.counts import CountSystem
+from stash.calc.grist import Grist
+from stash.models.folding import fold
+
+HEX_COLOUR = RegexValidator(
+    r"\A#[0-9a-f]{6}\Z", "Give the colour as # and six figures 0-9 a-f, e.g. #2f5d50."
+)
+
+
+class GristSource(models.TextChoices):
+    """Where a length per mass comes from, in the order in which it is trusted."""
+
+    MEASURED = "measured", "measured here"
+    STATED = "stated", "stated by the seller"
+    COMPUTED = "computed", "computed from the count"
+
+
+class YarnQuerySet(models.QuerySet["Yarn"]):
+    def live(self) -> "YarnQuerySet":
+        return self.filter(retired_at=None)
+
+
+class Yarn(models.Model):
+    """A kind of yarn. Its lengths per mass are pairs: so many um weigh so many mg, exactly.
+
+    `grist_um` and `grist_mg` repeat the figure in use, so that lists need no decision a row; the service
+    that writes a yarn sets them.
+    """
+
+    name = models.CharField(max_length=80)
+    count_system = models.CharField(
+        max_length=20, choices=[(system.value, system.label) for system in CountSystem], blank=True
+    )
+    count_numerator = models.BigIntegerField(null=True, blank=True)
+    count_denominator = models.BigIntegerField(null=True, blank=True)
+    count_ply = models.PositiveSmallIntegerField(null=True, blank=True)
+    count_written = models.CharField(max_length=40, blank=True)
+    measured_um = models.BigIntegerField(null=True, blank=True)
+    measured_mg = models.BigIntegerField(null=True, blank=True)
+    stated_um = models.BigIntegerField(null=True, blank=True)
+    stated_mg = models.BigIntegerField(null=True, blank=True)
+    grist_choice = models.CharField(max_length=10, choices=GristSource, blank=True)
+    grist_source = models.CharField(max_length=10, choices=GristSource)
+    grist_um = models.BigIntegerField()
+    grist_mg = models.BigIntegerField()
+    note = models.CharField(max_length=500, blank=True)
+    search = models.CharField(max_length=200, editable=False)
+    version = models.PositiveIntegerField(default=1)
+    retired_at = models.DateTimeField(null=True, blank=True)
+
+    objects = YarnQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["name", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["name"],
+                name="stash_yarn_name_once",
+                violation_error_message="Another yarn has this name.",
+            ),
+            models.CheckConstraint(
+                condition=Q(grist_um__gt=0, grist_mg__gt=0), name="stash_yarn_grist_positive"
+            ),
+            models.CheckConstraint(
+                condition=Q(measured_um__isnull=True, measured_mg__isnull=True)
+                | Q(
+                    measured_um__gt=0, measured_mg__gt=0, measured_um__isnull=False, measured_mg__isnull=False
+                ),
+                name="stash_yarn_measured_pair",
+            ),
+            models.CheckConstraint(
+                condition=Q(stated_um__isnull=True, stated_mg__isnull=True)
+                | Q(stated_um__gt=0, stated_mg__gt=0, stated_um__isnull=False, stated_mg__isnull=False),
+                name="stash_yarn_stated_pair",
+            ),
+            models.CheckConstraint(
+                condition=Q(count_system="", count_numerator__isnull=True)
+                | Q(
+                    count_numerator__gt=0,
+                    count_denominator__gt=0,
+                    count_ply__gt=0,
+                    count_numerator__isnull=False,
+                )
+                & ~Q(count_system=""),
+                name="stash_yarn_count_whole",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def grist(self) -> Grist:
+        return Grist(self.grist_um, self.grist_mg)
+
+    @property
+    def count(self) -> YarnCount | None:
+        if not self.count_system:
+            return None
+        number = Fraction(self.count_numerator, self.count_denominator)
+        return YarnCount(CountSystem(self.count_system), number, self.count_ply)
+
+
+class FibreShare(models.Model):
+    """So many hundredths of a yarn's mass are this fibre. The shares of one yarn add up to 100."""
+
+    yarn = models.ForeignKey(Yarn, on_delete=models.CASCADE, related_name="fibres")
+    fibre = models.CharField(max_length=40)
+    percent = models.PositiveSmallIntegerField(validators=[MinValueValidator(1), MaxValueValidator(100)])
+
+    class Meta:
+        ordering = ["-percent", "fibre"]
+        constraints = [
+            models.UniqueConstraint(fields=["yarn", "fibre"], name="stash_fibreshare_fibre_once"),
+            models.CheckConstraint(
+                condition=Q(percent__gte=1, percent__lte=100), name="stash_fibreshare_percent"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.fibre if self.percent == 100 else f"{self.percent} % {self.fibre}"
+
+
+class ShadeQuerySet(models.QuerySet["Shade"]):
+    def live(self) -> "ShadeQuerySet":
+        return self.filter(retired_at=None)
+
+    def matching(self, text: str) -> "ShadeQuerySet":
+        """Shades whose own name, yarn, count or fibre holds every word of a searched text."""
+        found = self
+        for word in fold(text).split():
+            found = found.filter(Q(search__contains=word) | Q(yarn__search__contains=word))
+        return found
+
+    def with_stock(self) -> "ShadeQuerySet":
+        """Adds on_hand_mg, reserved_mg, free_mg, undercut_mg, cone_count, lot_count and unknown_count of the
+        cones on the shelf, by one grouped join and without touching the ledger.
+
+        Free is summed cone by cone: what one cone is undercut by is not taken from another.
+        """
+        standing = Q(cones__retired_at=None)
+        gap = F("cones__on_hand_mg") - F("cones__reserved_mg")
+        over = standing & Q(cones__on_hand_mg__gte=F("cones__reserved_mg"))
+        under = standing & Q(cones__on_hand_mg__lt=F("cones__reserved_mg"))
+        return self.annotate(
+            on_hand_mg=Coalesce(Sum("cones__on_hand_mg", filter=standing), 0),
+            reserved_mg=Coalesce(Sum("cones__reserved_mg", filter=standing), 0),
+            free_mg=Coalesce(Sum(gap, filter=over), 0),
+            undercut_mg=Coalesce(Sum(-gap, filter=under), 0),
+            cone_count=Count("cones", filter=standing),
+            lot_count=Count("cones__lot", filter=standing, distinct=True),
+            unknown_count=Count("cones", filter=standing & Q(cones__lot=None)),
+        )
+
+
+class Shade(models.Model):
+    """One colour of a yarn: what is planned with and what is ordered again."""
+
+    yarn = models.ForeignKey(Yarn, on_delete=models.PROTECT, related_name="shades")
+    name = models.CharField(max_length=60)
+    colour = models.CharField(max_length=7, blank=True, validators=[HEX_COLOUR])
+    keep_mg = models.BigIntegerField(null=True, blank=True)
+    note = models.CharField(max_length=500, blank=True)
+    search = models.CharField(max_length=200, editable=False)
+    version = models.PositiveIntegerField(default=1)
+    retired_at = models.DateTimeField(null=True, blank=True)
+
+    objects = ShadeQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["name", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["yarn", "name"],
+                name="stash_shade_name_once_a_yarn",
+                violation_error_message="This yarn has a shade of that name already.",
+            ),
+            models.CheckConstraint(
+                condition=Q(keep_mg__isnull=True) | Q(keep_mg__gt=0), name="stash_shade_keep_positive"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Lot(models.Model):
+    """One dyeing of a shade. A cone whose lot is not known has none, and matches no other."""
+
+    shade = models.ForeignKey(Shade, on_delete=models.PROTECT, related_name="lots")
+    name = models.CharField(max_length=40)
+
+    class Meta:
+        ordering = ["name", "pk"]
+        constraints = [models.UniqueConstraint(fields=["shade", "name"], name="stash_lot_name_once_a_shade")]
+
+    def __str__(self) -> str:
+        return self.name

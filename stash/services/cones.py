@@ -1,0 +1,109 @@
+"""Changing what is known of a cone, and taking it off the shelf."""
+
+from django.db import transaction
+from django.utils import timezone
+
+from stash.models import Cone, EntryKind, Person
+from stash.models.folding import fold
+from stash.services.locking import lock_cone
+from stash.services.receiving import find_lot, find_place
+from stash.services.refusal import Refusal
+from stash.services.versions import lock_version
+from stash.services.weighing import record
+
+
+@transaction.atomic
+def change_cone(
+    *,
+    pk: int,
+    version: int | None,
+    code: str,
+    lot: str,
+    form: str,
+    core_mg: int | None,
+    place: str,
+    note: str,
+    by: Person,
+) -> Cone:
+    """Put right what is written about a cone. Raises Refusal, or ValidationError naming the field.
+
+    When the last weighing was with the core, another core mass means another net: the books follow by
+    an entry of their own.
+    """
+    cone = lock_version(Cone.objects.all(), pk, version, "This cone")
+    last = cone.entries.order_by("-pk").first()
+    cone.code = code.strip()
+    cone.lot = find_lot(cone.shade, lot)
+    cone.form = form
+    cone.place = find_place(place)
+    cone.note = note.strip()
+    cone.search = fold(cone.code)
+    cone.core_mg = core_mg
+    cone.full_clean()
+    cone.save()
+    if last and last.gross_mg is not None and core_mg is not None and core_mg != last.core_mg:
+        if core_mg > last.gross_mg:
+            raise Refusal(
+                "The core cannot weigh more than the whole cone did when last weighed.", field="core"
+            )
+        record(
+            cone=cone,
+            kind=EntryKind.CORRECTED,
+            after_mg=last.gross_mg - core_mg,
+            by=by,
+            reason="core weighed again",
+            gross_mg=last.gross_mg,
+            core_mg=core_mg,
+        )
+    return cone
+
+
+@transaction.atomic
+def move_cone(*, pk: int, place: str) -> Cone:
+    cone = lock_cone(pk)
+    cone.place = find_place(place)
+    cone.version += 1
+    cone.full_clean()
+    cone.save(update_fields=["place", "version"])
+    return cone
+
+
+@transaction.atomic
+def retire_cone(*, pk: int, by: Person, reason: str) -> Cone:
+    """Take a cone off the shelf: what is left on it is written off by an entry, with the reason."""
+    cone = lock_cone(pk)
+    if cone.retired_at:
+        raise Refusal(f"Cone {cone.code} is retired already.")
+    if cone.reserved_mg:
+        holders = ", ".join(sorted({line.claim.name for line in cone.reservations.select_related("claim")}))
+        raise Refusal(f"Cone {cone.code} is reserved for {holders}. Release that first.")
+    if not reason.strip():
+        raise Refusal("Say why: empty, given away, moth, sold.", field="reason")
+    record(cone=cone, kind=EntryKind.RETIRED, after_mg=0, by=by, reason=reason.strip())
+    cone.retired_at = timezone.now()
+    cone.version += 1
+    cone.save(update_fields=["retired_at", "version"])
+    return cone
+
+
+@transaction.atomic
+def bring_back_cone(*, pk: int, by: Person) -> Cone:
+    """Undo a retiring: the cone stands on the shelf again with what was written off, by a further entry."""
+    cone = lock_cone(pk)
+    if not cone.retired_at:
+        raise Refusal(f"Cone {cone.code} stands on the shelf already.")
+    if cone.shade.retired_at:
+        raise Refusal(f"The shade {cone.shade.name} is retired. Bring it back first.")
+    last = cone.entries.order_by("-pk").first()
+    cone.retired_at = None
+    cone.version += 1
+    cone.save(update_fields=["retired_at", "version"])
+    if last and last.kind == EntryKind.RETIRED:
+        record(
+            cone=cone,
+            kind=EntryKind.CORRECTED,
+            after_mg=-last.change_mg,
+            by=by,
+            reason="brought back to the shelf",
+        )
+    return cone

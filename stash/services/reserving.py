@@ -1,0 +1,116 @@
+"""Reserving: the protocol by which yarn is promised once.
+
+1. One outermost transaction (`durable`): it cannot nest, so a page never reserves half.
+2. Lock the cones, sorted by primary key; then read what is free, then decide.
+3. Take each amount by one conditional UPDATE; no row changed means refused, and all is rolled back.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from django.db import transaction
+from django.db.models import F
+from django.utils import timezone
+
+from stash.models import Claim, Cone, Reservation, Shortage
+from stash.services.refusal import NotEnoughFree
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """So much of one cone. Warp has whole ends, weft none."""
+
+    cone_id: int
+    use: str
+    ends: int
+    length_um: int
+    mass_mg: int
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """So much of one shade that the shelf does not have."""
+
+    shade_id: int
+    ends: int
+    length_um: int
+    mass_mg: int
+
+
+def reserve(*, claim_id: int, wanted: Sequence[Wanted]) -> None:
+    """Add reservations to a claim, all or none. Raises NotEnoughFree."""
+    with transaction.atomic(durable=True):
+        ids = sorted({line.cone_id for line in wanted})
+        list(Cone.objects.select_for_update().filter(pk__in=ids).order_by("pk"))
+        take(claim_id=claim_id, wanted=wanted)
+
+
+def release(*, claim_id: int) -> None:
+    """Give back all that a claim holds, and forget its shortages."""
+    with transaction.atomic(durable=True):
+        lock_holdings(claim_id)
+        give_back(claim_id=claim_id)
+
+
+def lock_holdings(claim_id: int, shade_ids: Iterable[int] = ()) -> list[Cone]:
+    """Lock the live cones of these shades and every cone the claim holds; return the live ones.
+
+    Inside the caller's transaction. The claim's own row is locked first, so that two pages that reserve
+    for one claim go one after the other; then all cones in one statement, by primary key.
+    """
+    Claim.objects.select_for_update().get(pk=claim_id)
+    held = set(Reservation.objects.filter(claim_id=claim_id).values_list("cone_id", flat=True))
+    shade_ids = list(shade_ids)
+    of_shades = set(Cone.objects.filter(shade_id__in=shade_ids, retired_at=None).values_list("pk", flat=True))
+    locked = Cone.objects.select_for_update(of=("self",)).filter(pk__in=held | of_shades).order_by("pk")
+    return [cone for cone in locked if cone.shade_id in set(shade_ids) and cone.retired_at is None]
+
+
+def give_back(*, claim_id: int) -> None:
+    """Undo a claim's reservations on cones that the caller has locked."""
+    for line in Reservation.objects.filter(claim_id=claim_id):
+        Cone.objects.filter(pk=line.cone_id).update(reserved_mg=F("reserved_mg") - line.mass_mg)
+    Reservation.objects.filter(claim_id=claim_id).delete()
+    Shortage.objects.filter(claim_id=claim_id).delete()
+
+
+def take(*, claim_id: int, wanted: Sequence[Wanted], missing: Sequence[Missing] = ()) -> None:
+    """Reserve on cones that the caller has locked. Raises NotEnoughFree; the caller's transaction rolls back."""
+    now = timezone.now()
+    for line in wanted:
+        taken = Cone.objects.filter(
+            pk=line.cone_id, retired_at=None, on_hand_mg__gte=F("reserved_mg") + line.mass_mg
+        ).update(reserved_mg=F("reserved_mg") + line.mass_mg)
+        if not taken:
+            cone = Cone.objects.get(pk=line.cone_id)
+            raise NotEnoughFree(cone.code, line.mass_mg, 0 if cone.retired_at else cone.free_mg)
+    Reservation.objects.bulk_create(
+        Reservation(
+            claim_id=claim_id,
+            cone_id=line.cone_id,
+            use=line.use,
+            ends=line.ends,
+            length_um=line.length_um,
+            mass_mg=line.mass_mg,
+            made_at=now,
+        )
+        for line in wanted
+    )
+    Shortage.objects.bulk_create(
+        Shortage(
+            claim_id=claim_id,
+            shade_id=line.shade_id,
+            ends=line.ends,
+            length_um=line.length_um,
+            mass_mg=line.mass_mg,
+            made_at=now,
+        )
+        for line in missing
+    )
+
+
+def make_claim(*, name: str, need_on: object = None, rank: int = 5) -> Claim:
+    claim = Claim(name=name, need_on=need_on, rank=rank, made_at=timezone.now())
+    claim.full_clean()
+    claim.save()
+    return claim

@@ -1,0 +1,45 @@
+"""The studio's own facts: name and units, chosen once."""
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from stash.models import Person, Role, Studio
+from stash.services.people import add_person
+from stash.services.refusal import Refusal
+
+
+def found_studio(
+    *,
+    name: str,
+    measuring: str,
+    spelling: str,
+    username: str,
+    owner_name: str,
+    password: str,
+    is_demo: bool = False,
+) -> Person:
+    """Make the studio and its owner, once. Raises Refusal if there is one already."""
+    try:
+        with transaction.atomic():
+            studio = Studio(
+                pk=1,
+                name=name.strip(),
+                measuring=measuring,
+                spelling=spelling,
+                is_demo=is_demo,
+                made_at=timezone.now(),
+            )
+            studio.full_clean(validate_unique=False, validate_constraints=False)
+            studio.save(force_insert=True)
+            return add_person(username=username, name=owner_name, role=Role.OWNER, password=password)
+    except IntegrityError as error:
+        raise Refusal("This studio has been set up already. Sign in instead.") from error
+
+
+@transaction.atomic
+def change_studio(*, name: str, measuring: str, spelling: str) -> Studio:
+    studio = Studio.objects.select_for_update().get(pk=1)
+    studio.name, studio.measuring, studio.spelling = name.strip(), measuring, spelling
+    studio.full_clean()
+    studio.save()
+    return studio

@@ -1,0 +1,81 @@
+"""What the scale says: the one place where a cone's mass changes, each time with an entry."""
+
+from django.db import transaction
+from django.utils import timezone
+
+from stash.models import Cone, Entry, EntryKind, Person
+from stash.services.locking import lock_cone
+from stash.services.refusal import Refusal
+
+
+def record(
+    *,
+    cone: Cone,
+    kind: EntryKind,
+    after_mg: int,
+    by: Person,
+    reason: str = "",
+    gross_mg: int | None = None,
+    core_mg: int | None = None,
+) -> Entry:
+    """Bring a locked cone to `after_mg` and write the entry that says so. Inside the caller's transaction."""
+    now = timezone.now()
+    entry = Entry(
+        cone=cone,
+        kind=kind,
+        change_mg=after_mg - cone.on_hand_mg,
+        after_mg=after_mg,
+        gross_mg=gross_mg,
+        core_mg=core_mg,
+        reason=reason,
+        by=by,
+        at=now,
+    )
+    entry.full_clean(exclude=["cone", "by"])
+    entry.save(force_insert=True)
+    cone.on_hand_mg = after_mg
+    if kind in (EntryKind.WEIGHED, EntryKind.RECEIVED):
+        cone.weighed_at = now
+    cone.save(update_fields=["on_hand_mg", "weighed_at"])
+    return entry
+
+
+@transaction.atomic
+def weigh(
+    *, cone_id: int, scale_mg: int, gross: bool, by: Person, reason: str = "", core_mg: int | None = None
+) -> Entry:
+    """Take a weighing of a cone, with its core (`gross`) or of the yarn alone.
+
+    A core mass given here is kept with the cone. More yarn than the books know needs a reason; less may
+    undercut reservations, which the pages then say. Raises Refusal.
+    """
+    cone = lock_cone(cone_id)
+    if cone.retired_at:
+        raise Refusal(f"Cone {cone.code} is retired. Bring it back before weighing it.")
+    if gross:
+        core = cone.core_mg if core_mg is None else core_mg
+        if core is None:
+            raise Refusal("Say what the empty core weighs, or weigh the yarn alone.", field="core")
+        if scale_mg < core:
+            raise Refusal("With its core the cone cannot weigh less than the core alone.", field="scale")
+        if core != cone.core_mg:
+            cone.core_mg = core
+            cone.save(update_fields=["core_mg"])
+        net_mg = scale_mg - core
+    else:
+        core, net_mg = None, scale_mg
+    if net_mg > cone.on_hand_mg and not reason.strip():
+        raise Refusal(
+            "That is more yarn than the books know. Give a reason (damp, wound back, core was wrong), "
+            "or check whether the core was weighed as yarn.",
+            field="reason",
+        )
+    return record(
+        cone=cone,
+        kind=EntryKind.WEIGHED,
+        after_mg=net_mg,
+        by=by,
+        reason=reason.strip(),
+        gross_mg=scale_mg if gross else None,
+        core_mg=core,
+    )

@@ -1,0 +1,55 @@
+"""Two gates that every request passes: is there a studio, and may this person open this page?"""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+
+from stash.access import Access
+from stash.models import Studio
+
+GetResponse = Callable[[HttpRequest], HttpResponse]
+
+
+class FirstRunMiddleware:
+    """Puts the studio on the request; until there is one, every page leads to its founding."""
+
+    def __init__(self, get_response: GetResponse) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        request.studio = Studio.objects.filter(pk=1).first()
+        return self.get_response(request)
+
+    def process_view(
+        self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any
+    ) -> HttpResponse | None:
+        if request.studio is None and request.resolver_match.view_name != "welcome":
+            return redirect("welcome")
+        return None
+
+
+class AccessMiddleware:
+    """Applies the word that each view says of itself (stash.access); a view that says none opens to nobody."""
+
+    def __init__(self, get_response: GetResponse) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_view(
+        self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any
+    ) -> HttpResponse | None:
+        rule: Access | None = getattr(view, "access", None)
+        if rule is not None and rule.allows(request):
+            return None
+        if rule is None or request.user.is_authenticated:
+            raise PermissionDenied
+        answer = redirect_to_login(request.get_full_path())
+        if request.htmx:  # a partial has no room for a sign-in page: send the whole page there
+            return HttpResponse(headers={"HX-Redirect": answer.url})
+        return answer

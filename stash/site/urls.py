@@ -1,0 +1,26 @@
+"""Every address of the site. Who may open what stands at each view (stash.access)."""
+
+from django.urls import include, path
+
+from stash.site.views import doors, finding, studio, today
+
+urlpatterns = [
+    path("", today.today, name="today"),
+    path("find/", finding.find, name="find"),
+    path("claims/<int:pk>/", finding.claim, name="claim"),
+    path("welcome/", doors.welcome, name="welcome"),
+    path("sign-in/", doors.sign_in, name="sign-in"),
+    path("sign-in/demo/", doors.sign_in_demo, name="sign-in-demo"),
+    path("sign-out/", doors.sign_out, name="sign-out"),
+    path("studio/", studio.studio, name="studio"),
+    path("studio/people/new/", studio.person_new, name="person-new"),
+    path("studio/people/<int:pk>/", studio.person_edit, name="person-edit"),
+    path("studio/password/", studio.password, name="password"),
+    path("yarn/", include("stash.urls")),
+    path("projects/", include("projects.urls")),
+]
+
+handler400 = "stash.site.views.errors.bad_request"
+handler403 = "stash.site.views.errors.forbidden"
+handler404 = "stash.site.views.errors.not_found"
+handler500 = "stash.site.views.errors.server_error"

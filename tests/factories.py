@@ -1,0 +1,62 @@
+"""Rows with sensible defaults. Cones come from the service, so that their ledger is true."""
+
+from typing import Any
+
+import factory
+from django.utils import timezone
+
+from stash.calc.counts import CountSystem, read_count
+from stash.models import Claim, Cone, Person, Role, Shade, Studio, Yarn
+from stash.services.receiving import receive_cone
+from stash.services.yarns import YarnFacts, save_shade, save_yarn
+
+GRAM = 1_000
+
+
+class StudioFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Studio
+        django_get_or_create = ("pk",)
+
+    pk = 1
+    name = "Test studio"
+    made_at = factory.LazyFunction(timezone.now)
+
+
+class PersonFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Person
+        django_get_or_create = ("username",)
+        skip_postgeneration_save = True
+
+    username = factory.Sequence(lambda number: f"person{number}")
+    role = Role.OWNER
+    password = factory.django.Password("a long enough word")
+
+
+class ClaimFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Claim
+
+    name = factory.Sequence(lambda number: f"claim {number}")
+    made_at = factory.LazyFunction(timezone.now)
+
+
+def make_yarn(
+    name: str = "Plain cotton", count: str = "8/2", system: CountSystem = CountSystem.COTTON, **facts: Any
+) -> Yarn:
+    """A yarn by the service; 8/2 cotton, 3,360 yd/lb, unless told otherwise."""
+    return save_yarn(facts=YarnFacts(name=name, count=read_count(count, system) if count else None, **facts))
+
+
+def make_shade(name: str = "Spruce", yarn: Yarn | None = None, **facts: Any) -> Shade:
+    if yarn is None:
+        yarn = Yarn.objects.filter(name="Plain cotton").first() or make_yarn()
+    return save_shade(yarn_id=yarn.pk, name=name, colour=facts.pop("colour", "#2f5d50"), **facts)
+
+
+def make_cone(shade: Shade | None = None, grams: int = 500, by: Person | None = None, **facts: Any) -> Cone:
+    """A cone by the service, of so many grams of yarn."""
+    return receive_cone(
+        shade=shade or make_shade(), scale_mg=grams * GRAM, by=by or PersonFactory(username="stock"), **facts
+    )
