@@ -54,7 +54,7 @@ def stock_bar(
     scale: int = 0,
     label: str = "",
 ) -> SafeString:
-    """The stock bar of one shade, amounts in one whole unit; `free` is negative when reservations are undercut.
+    """The stock bar of one shade, amounts in one whole unit; `free` is negative when undercut by a weigh-in.
 
     `label` says the figures in words and units, for those who do not see the bar.
     """
@@ -109,7 +109,8 @@ def _rect(span: Span, kind: str, paint: str = "") -> str:
 
 def _upright(place: int, kind: str) -> str:
     at = _percent(place)
-    return f'<line class="{kind}" x1="{at}" y1="1" x2="{at}" y2="26"/>'
+    halo = f'<line class="halo" x1="{at}" y1="4" x2="{at}" y2="26"/>'
+    return f'{halo}<line class="{kind}" x1="{at}" y1="1" x2="{at}" y2="26"/>'
 
 
 def _overhang(span: Span) -> str:
