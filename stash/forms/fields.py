@@ -219,15 +219,8 @@ class OrderField(ReadField):
         return value.text
 
 
-class MeasuredForm(forms.Form):
-    """A form whose fields read and write in the studio's units."""
-
-    def __init__(self, *args: Any, measures: Measures, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.measures = measures
-        for field in self.fields.values():
-            if isinstance(field, ReadField):
-                field.use(measures)
+class RefusableForm(forms.Form):
+    """A form that shows at its own fields what a service would not do."""
 
     def refuse(self, error: Any, names: dict[str, str] | None = None) -> None:
         """Show a service's refusal at the field it names, or above the form. `names` maps other names."""
@@ -243,3 +236,14 @@ class MeasuredForm(forms.Form):
     def _add(self, name: str, what: Any, names: dict[str, str] | None) -> None:
         name = (names or {}).get(name, name)
         self.add_error(name if name in self.fields else None, what)
+
+
+class MeasuredForm(RefusableForm):
+    """A form whose fields read and write in the studio's units."""
+
+    def __init__(self, *args: Any, measures: Measures, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.measures = measures
+        for field in self.fields.values():
+            if isinstance(field, ReadField):
+                field.use(measures)

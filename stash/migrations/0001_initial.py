@@ -118,6 +118,7 @@ class Migration(migrations.Migration):
                     models.UniqueConstraint(
                         django.db.models.functions.text.Lower("username"),
                         name="stash_person_username_any_case",
+                        violation_error_message="This sign-in name is taken.",
                     ),
                 ],
             },

@@ -55,7 +55,11 @@ class Person(AbstractBaseUser):
         ordering = ["username"]
         constraints = [
             models.CheckConstraint(condition=Q(role__in=Role.values), name="stash_person_role_known"),
-            models.UniqueConstraint(Lower("username"), name="stash_person_username_any_case"),
+            models.UniqueConstraint(
+                Lower("username"),
+                name="stash_person_username_any_case",
+                violation_error_message="This sign-in name is taken.",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -6,6 +6,7 @@ SITE_URL         the address people type, e.g. https://shelf.example; default ht
 WARPSHELF_DEBUG  1 while developing
 """
 
+from datetime import timedelta
 from hashlib import sha256
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -168,10 +169,11 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
 AXES_FAILURE_LIMIT = 6
-AXES_COOLOFF_TIME = 0.25  # hours
+AXES_COOLOFF_TIME = timedelta(minutes=15)
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
-AXES_LOCKOUT_TEMPLATE = "site/locked_out.html"
+AXES_LOCKOUT_CALLABLE = "stash.site.views.doors.locked_out"
+AXES_USERNAME_CALLABLE = "stash.site.views.doors.tried_name"
 AXES_VERBOSE = False
 AXES_ENABLE_ADMIN = False
 AXES_DISABLE_ACCESS_LOG = True

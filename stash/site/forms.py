@@ -1,0 +1,128 @@
+"""Forms of the doors and of the studio page."""
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth.password_validation import password_validators_help_texts
+
+from stash.forms.fields import RefusableForm
+from stash.models import Person, Role, Studio
+from stash.models.studio import Measuring, Spelling
+
+NAME_HINT = "For signing in; capitals do not matter."
+
+
+def _name(model: Any, field: str, label: str, **kwargs: Any) -> forms.CharField:
+    """A line of text no longer than the model holds."""
+    attrs = {"autocomplete": "off"} | kwargs.pop("attrs", {})
+    length = model._meta.get_field(field).max_length
+    return forms.CharField(label=label, max_length=length, widget=forms.TextInput(attrs=attrs), **kwargs)
+
+
+def _password(label: str, *, known: bool = False, **kwargs: Any) -> forms.CharField:
+    """`known`: the browser may fill in the one it keeps; otherwise it may offer a new one."""
+    if not known:
+        kwargs.setdefault("help_text", " ".join(password_validators_help_texts()))
+    widget = forms.PasswordInput(attrs={"autocomplete": "current-password" if known else "new-password"})
+    return forms.CharField(label=label, max_length=200, strip=False, widget=widget, **kwargs)
+
+
+def _again() -> forms.CharField:
+    return _password("The same password again", help_text="")
+
+
+class TwicePasswordForm(RefusableForm):
+    """A form with a new password typed twice, in the fields `password` and `again`."""
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        if "password" in data and "again" in data and data["password"] != data["again"]:
+            self.add_error("again", "This is not the same as the password above. Type both anew.")
+        return data
+
+
+class SignInForm(RefusableForm):
+    username = _name(
+        Person, "username", "Sign-in name", attrs={"autocomplete": "username", "autocapitalize": "none"}
+    )
+    password = _password("Password", known=True)
+
+
+class WelcomeForm(TwicePasswordForm):
+    """First run: the studio and its owner."""
+
+    name = _name(Studio, "name", "Name of the studio", attrs={"autocomplete": "organization"})
+    measuring = forms.ChoiceField(
+        label="Units",
+        choices=Measuring,
+        initial=Measuring.INCHES_GRAMS,
+        widget=forms.RadioSelect,
+        help_text="Every page and sheet follows. Other units can still be typed anywhere.",
+    )
+    spelling = forms.ChoiceField(
+        label="Spelling", choices=Spelling, initial=Spelling.BRITISH, widget=forms.RadioSelect
+    )
+    owner_name = _name(Person, "name", "Your name", required=False, attrs={"autocomplete": "name"})
+    username = _name(
+        Person,
+        "username",
+        "Your sign-in name",
+        help_text=NAME_HINT,
+        attrs={"autocomplete": "username", "autocapitalize": "none"},
+    )
+    password = _password("Password")
+    again = _again()
+
+
+class StudioForm(RefusableForm):
+    name = _name(Studio, "name", "Name of the studio")
+    measuring = forms.ChoiceField(label="Units", choices=Measuring, widget=forms.RadioSelect)
+    spelling = forms.ChoiceField(label="Spelling", choices=Spelling, widget=forms.RadioSelect)
+
+
+ROLE_WORDS = {
+    Role.VIEWER: "reads everything and changes nothing but the own password",
+    Role.HELPER: "weighs, moves and adds cones, and reserves yarn for projects",
+    Role.OWNER: "changes everything: yarns, plans, the studio and its people",
+}
+
+
+def _role() -> forms.ChoiceField:
+    choices = [(role.value, f"{role.label}: {words}") for role, words in ROLE_WORDS.items()]
+    return forms.ChoiceField(label="Role", choices=choices, initial=Role.HELPER, widget=forms.RadioSelect)
+
+
+class NewPersonForm(TwicePasswordForm):
+    username = _name(
+        Person, "username", "Sign-in name", help_text=NAME_HINT, attrs={"autocapitalize": "none"}
+    )
+    name = _name(Person, "name", "Name shown", required=False)
+    role = _role()
+    password = _password("First password")
+    again = _again()
+
+
+class PersonForm(TwicePasswordForm):
+    """An owner edits a person; the password changes only if one is typed."""
+
+    name = _name(Person, "name", "Name shown", required=False)
+    role = _role()
+    is_active = forms.BooleanField(
+        label="May sign in",
+        required=False,
+        help_text="Without it the person stays named in the books but cannot come in, not even from a page still open.",
+    )
+    password = _password("New password", required=False)
+    again = _password("The new password again", required=False, help_text="")
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean()
+        if data.get("password") and not data.get("again"):
+            self.add_error("again", "Type the new password a second time.")
+        return data
+
+
+class OwnPasswordForm(TwicePasswordForm):
+    current = _password("Your password now", known=True)
+    password = _password("New password")
+    again = _again()
