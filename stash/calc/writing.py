@@ -111,6 +111,11 @@ class Measures:
         value = Fraction(um) / UNIT_OF_WORD[self.long_unit].size
         return f"{_one_decimal_below(100, value, rounding)} {self.long_unit}"
 
+    def warp_length(self, um: int | Fraction, rounding: Rounding = "up") -> str:
+        """Yards or metres to two decimals, as a board measures a warp: 12.25 yd."""
+        value = Fraction(um) / UNIT_OF_WORD[self.long_unit].size
+        return f"{decimal(value, 2, rounding)} {self.long_unit}"
+
     def short_length(self, um: int | Fraction, places: int = 2, rounding: Rounding = "nearest") -> str:
         """Inches or centimetres: 11.00 in."""
         value = Fraction(um) / UNIT_OF_WORD[self.short_unit].size
@@ -229,15 +234,12 @@ def _field(whole: int, own: str, others: Iterable[str]) -> str:
 
     Whole um and mg were rounded when they were typed, so the text need not be exact: 7938 um is 0.3125 in.
     """
-    best, unit = _shortest(whole, UNIT_OF_WORD[own]), ""
-    if _decimals(best) <= 2:
-        return best
-    most = _decimals(best) - 1
-    for other in others:
-        text = _shortest(whole, UNIT_OF_WORD[other])
-        if _decimals(text) < most:
-            best, unit, most = text, other, _decimals(text)
-    return f"{best} {unit}" if unit else best
+    bare = _shortest(whole, UNIT_OF_WORD[own])
+    if _decimals(bare) <= 2:
+        return bare
+    texts = [f"{_shortest(whole, UNIT_OF_WORD[unit])} {unit}" for unit in others]
+    neat = next((text for text in texts if _decimals(text) <= 2), None)
+    return neat or min([bare, *texts], key=_decimals)
 
 
 def _shortest(whole: int, unit: Unit) -> str:
@@ -249,4 +251,4 @@ def _shortest(whole: int, unit: Unit) -> str:
 
 
 def _decimals(text: str) -> int:
-    return len(text.partition(".")[2])
+    return len(text.partition(" ")[0].partition(".")[2])
