@@ -1,5 +1,7 @@
 """Changing what is known of a cone, and taking it off the shelf."""
 
+from datetime import datetime
+
 from django.db import transaction
 from django.utils import timezone
 
@@ -69,8 +71,12 @@ def move_cone(*, pk: int, place: str) -> Cone:
 
 
 @transaction.atomic
-def retire_cone(*, pk: int, by: Person, reason: str) -> Cone:
-    """Take a cone off the shelf: what is left on it is written off by an entry, with the reason."""
+def retire_cone(*, pk: int, by: Person, reason: str, at: datetime | None = None) -> Cone:
+    """Take a cone off the shelf: what is left on it is written off by an entry, with the reason.
+
+    `at` is when it went, now unless told.
+    """
+    at = at or timezone.now()
     cone = lock_cone(pk)
     if cone.retired_at:
         raise Refusal(f"Cone {cone.code} is retired already.")
@@ -79,8 +85,8 @@ def retire_cone(*, pk: int, by: Person, reason: str) -> Cone:
         raise Refusal(f"Cone {cone.code} is reserved for {holders}. Release that first.")
     if not reason.strip():
         raise Refusal("Say why: empty, given away, moth, sold.", field="reason")
-    record(cone=cone, kind=EntryKind.RETIRED, after_mg=0, by=by, reason=reason.strip())
-    cone.retired_at = timezone.now()
+    record(cone=cone, kind=EntryKind.RETIRED, after_mg=0, by=by, reason=reason.strip(), at=at)
+    cone.retired_at = at
     cone.version += 1
     cone.save(update_fields=["retired_at", "version"])
     return cone

@@ -1,5 +1,7 @@
 """New cones: yarn, shade and weight suffice, everything else may wait."""
 
+from datetime import datetime
+
 from django.db import transaction
 from django.utils import timezone
 
@@ -59,8 +61,13 @@ def receive_cone(
     place: str = "",
     code: str = "",
     note: str = "",
+    at: datetime | None = None,
 ) -> Cone:
-    """Put a cone on the shelf with its first entry. Raises Refusal, or ValidationError naming the field."""
+    """Put a cone on the shelf with its first entry. Raises Refusal, or ValidationError naming the field.
+
+    `at` is when it came, now unless told.
+    """
+    at = at or timezone.now()
     if gross and core_mg is None:
         raise Refusal("Say what the empty core weighs, or give the weight of the yarn alone.", field="core")
     net_mg = scale_mg - (core_mg or 0) if gross else scale_mg
@@ -74,7 +81,7 @@ def receive_cone(
         core_mg=core_mg,
         place=find_place(place),
         note=note.strip(),
-        received_at=timezone.now(),
+        received_at=at,
     )
     cone.search = fold(cone.code)
     cone.full_clean()
@@ -86,5 +93,6 @@ def receive_cone(
         by=by,
         gross_mg=scale_mg if gross else None,
         core_mg=core_mg if gross else None,
+        at=at,
     )
     return cone

@@ -1,5 +1,7 @@
 """What the scale says: the one place where a cone's mass changes, each time with an entry."""
 
+from datetime import datetime
+
 from django.db import transaction
 from django.utils import timezone
 
@@ -17,9 +19,13 @@ def record(
     reason: str = "",
     gross_mg: int | None = None,
     core_mg: int | None = None,
+    at: datetime | None = None,
 ) -> Entry:
-    """Bring a locked cone to `after_mg` and write the entry that says so. Inside the caller's transaction."""
-    now = timezone.now()
+    """Bring a locked cone to `after_mg` and write the entry that says so. Inside the caller's transaction.
+
+    `at` is when it happened, now unless told; entries are told in the order in which they happened.
+    """
+    at = at or timezone.now()
     entry = Entry(
         cone=cone,
         kind=kind,
@@ -29,20 +35,27 @@ def record(
         core_mg=core_mg,
         reason=reason,
         by=by,
-        at=now,
+        at=at,
     )
     entry.full_clean(exclude=["cone", "by"])
     entry.save(force_insert=True)
     cone.on_hand_mg = after_mg
     if kind in (EntryKind.WEIGHED, EntryKind.RECEIVED):
-        cone.weighed_at = now
+        cone.weighed_at = at
     cone.save(update_fields=["on_hand_mg", "weighed_at"])
     return entry
 
 
 @transaction.atomic
 def weigh(
-    *, cone_id: int, scale_mg: int, gross: bool, by: Person, reason: str = "", core_mg: int | None = None
+    *,
+    cone_id: int,
+    scale_mg: int,
+    gross: bool,
+    by: Person,
+    reason: str = "",
+    core_mg: int | None = None,
+    at: datetime | None = None,
 ) -> Entry:
     """Take a weighing of a cone, with its core (`gross`) or of the yarn alone.
 
@@ -78,4 +91,5 @@ def weigh(
         reason=reason.strip(),
         gross_mg=scale_mg if gross else None,
         core_mg=core,
+        at=at,
     )
