@@ -20,8 +20,8 @@ def add_person(*, username: str, name: str, role: str, password: str) -> Person:
 
 
 @transaction.atomic
-def change_person(*, pk: int, name: str, role: str, is_active: bool) -> Person:
-    """Raises Refusal when the studio would be left without an owner who can sign in."""
+def change_person(*, pk: int, name: str, role: str, is_active: bool, password: str = "") -> Person:
+    """Raises Refusal when the studio would be left without an owner who can sign in. "" keeps the password."""
     # All owners are locked, so that two owners cannot demote each other at once.
     owners = list(Person.objects.select_for_update().filter(role=Role.OWNER, is_active=True).order_by("pk"))
     person = Person.objects.select_for_update().get(pk=pk)
@@ -31,6 +31,9 @@ def change_person(*, pk: int, name: str, role: str, is_active: bool) -> Person:
             "The studio needs an owner who can sign in. Make someone else owner first.", field="role"
         )
     person.name, person.role, person.is_active = name.strip(), role, is_active
+    if password:
+        _check_password(password, person)
+        person.set_password(password)
     person.full_clean()
     person.save()
     return person
