@@ -155,7 +155,12 @@ class Migration(migrations.Migration):
                         auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
                     ),
                 ),
-                ("code", models.CharField(max_length=12, unique=True)),
+                (
+                    "code",
+                    models.CharField(
+                        error_messages={"unique": "Another cone has this code."}, max_length=12, unique=True
+                    ),
+                ),
                 (
                     "form",
                     models.CharField(

@@ -4,7 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from stash.models.folding import fold
-from stash.models.yarn import Lot, Shade
+from stash.models.yarn import Lot, Shade, Yarn
 
 
 class Form(models.TextChoices):
@@ -33,7 +33,7 @@ class ConeQuerySet(models.QuerySet["Cone"]):
         return self.filter(retired_at=None)
 
     def matching(self, text: str) -> "ConeQuerySet":
-        """Cones whose code, shade, yarn, count or fibre holds every word of a searched text."""
+        """Cones whose code, lot, place, shade, yarn, count or fibre holds every word of a searched text."""
         found = self
         for word in fold(text).split():
             found = found.filter(
@@ -46,6 +46,13 @@ class ConeQuerySet(models.QuerySet["Cone"]):
     def with_names(self) -> "ConeQuerySet":
         """With all that a row or a sentence about a cone names."""
         return self.select_related("shade__yarn", "lot", "place")
+
+    def of_fibre(self, fibre: str) -> "ConeQuerySet":
+        return self.filter(shade__yarn__in=Yarn.objects.filter(fibres__fibre=fibre))
+
+    def free(self) -> "ConeQuerySet":
+        """Cones on which something is free."""
+        return self.filter(on_hand_mg__gt=F("reserved_mg"))
 
     def undercut(self) -> "ConeQuerySet":
         """Cones of which more is reserved than is there."""
@@ -60,7 +67,9 @@ class Cone(models.Model):
     may exceed on hand: free then reads 0, and `undercut_mg` says by how much.
     """
 
-    code = models.CharField(max_length=12, unique=True)
+    code = models.CharField(
+        max_length=12, unique=True, error_messages={"unique": "Another cone has this code."}
+    )
     shade = models.ForeignKey(Shade, on_delete=models.PROTECT, related_name="cones")
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="cones", null=True, blank=True)
     form = models.CharField(max_length=6, choices=Form, default=Form.CONE)
@@ -96,6 +105,10 @@ class Cone(models.Model):
 
     def __str__(self) -> str:
         return self.code
+
+    def search_words(self) -> str:
+        """What a search for cones looks through; services keep it in `search`."""
+        return fold(self.code, self.lot.name if self.lot else "", self.place.name if self.place else "")
 
     @property
     def free_mg(self) -> int:

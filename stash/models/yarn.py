@@ -142,6 +142,24 @@ class ShadeQuerySet(models.QuerySet["Shade"]):
             found = found.filter(Q(search__contains=word) | Q(yarn__search__contains=word))
         return found
 
+    def sought(self, text: str) -> "ShadeQuerySet":
+        """As `matching`, or where a cone on the shelf has the word in its code, lot or place."""
+        found = self
+        for word in fold(text).split():
+            of_cones = Shade.objects.filter(cones__retired_at=None, cones__search__contains=word)
+            found = found.filter(
+                Q(search__contains=word) | Q(yarn__search__contains=word) | Q(pk__in=of_cones.values("pk"))
+            )
+        return found
+
+    def of_fibre(self, fibre: str) -> "ShadeQuerySet":
+        return self.filter(yarn__in=Yarn.objects.filter(fibres__fibre=fibre))
+
+    def at_place(self, place_id: int) -> "ShadeQuerySet":
+        """Shades of which a cone stands there."""
+        there = Shade.objects.filter(cones__retired_at=None, cones__place=place_id)
+        return self.filter(pk__in=there.values("pk"))
+
     def with_stock(self) -> "ShadeQuerySet":
         """Adds on_hand_mg, reserved_mg, free_mg, undercut_mg, cone_count, lot_count and unknown_count of the
         cones on the shelf, by one grouped join and without touching the ledger.

@@ -6,7 +6,6 @@ from django.db import transaction
 from django.utils import timezone
 
 from stash.models import Cone, EntryKind, Person
-from stash.models.folding import fold
 from stash.services.locking import lock_cone
 from stash.services.receiving import find_lot, find_place
 from stash.services.refusal import Refusal
@@ -39,7 +38,7 @@ def change_cone(
     cone.form = form
     cone.place = find_place(place)
     cone.note = note.strip()
-    cone.search = fold(cone.code)
+    cone.search = cone.search_words()
     cone.core_mg = core_mg
     cone.full_clean()
     cone.save()
@@ -64,9 +63,10 @@ def change_cone(
 def move_cone(*, pk: int, place: str) -> Cone:
     cone = lock_cone(pk)
     cone.place = find_place(place)
+    cone.search = cone.search_words()
     cone.version += 1
     cone.full_clean()
-    cone.save(update_fields=["place", "version"])
+    cone.save(update_fields=["place", "search", "version"])
     return cone
 
 

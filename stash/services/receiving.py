@@ -2,6 +2,8 @@
 
 from datetime import datetime
 
+from typing import Any
+
 from django.db import transaction
 from django.utils import timezone
 
@@ -29,8 +31,11 @@ def find_lot(shade: Shade, name: str) -> Lot | None:
 
 
 def find_place(name: str) -> Place | None:
+    """The place of that name in capitals or small letters, made if it is new; None for none."""
     name = name.strip()
-    return Place.objects.get_or_create(name=name)[0] if name else None
+    if not name:
+        return None
+    return Place.objects.filter(name__iexact=name).first() or Place.objects.get_or_create(name=name)[0]
 
 
 def find_shade(yarn_id: int, name: str, colour: str = "") -> Shade:
@@ -46,6 +51,26 @@ def find_shade(yarn_id: int, name: str, colour: str = "") -> Shade:
             f"{known.name} is retired. Bring the shade back before adding a cone of it.", field="shade"
         )
     return known
+
+
+@transaction.atomic
+def receive_cone_of(*, yarn_id: int, shade: str, colour: str = "", **cone: Any) -> Cone:
+    """Put a cone of a shade named by text on the shelf; the shade is made if this yarn has none of the name.
+
+    `colour` is that of a new shade, or of one that has none yet. The rest as in `receive_cone`.
+    """
+    known = find_shade(yarn_id, shade, colour)
+    if colour and known.colour != colour:
+        if known.colour:
+            raise Refusal(
+                f"{known.name} has the colour {known.colour} already. Leave this empty, or change the shade.",
+                field="colour",
+            )
+        known.colour = colour
+        known.version += 1
+        known.full_clean()
+        known.save(update_fields=["colour", "version"])
+    return receive_cone(shade=known, **cone)
 
 
 @transaction.atomic
@@ -83,7 +108,7 @@ def receive_cone(
         note=note.strip(),
         received_at=at,
     )
-    cone.search = fold(cone.code)
+    cone.search = cone.search_words()
     cone.full_clean()
     cone.save()
     record(
