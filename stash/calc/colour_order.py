@@ -158,7 +158,14 @@ class _Reader:
     def read(self) -> Order:
         if not self.text.strip():
             raise CalcError("Write the order, such as 8 A, 4 B.", position=1)
-        return Order(self.items(opened_at=None, depth=0))
+        order = Order(self.items(opened_at=None, depth=0))
+        if len(order.text) > MOST_CHARACTERS:
+            raise CalcError(
+                f"Written out with its spaces this order has more than {MOST_CHARACTERS:,} characters. "
+                "Write what comes again as a repeat: 3 times (1 A, 1 B).",
+                position=1,
+            )
+        return order
 
     def items(self, opened_at: int | None, depth: int) -> tuple[Item, ...]:
         """Items up to the closing bracket of the one at `opened_at`, or up to the end of the line."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from stash.calc.grist import Grist
 from stash.calc.needs import work_out
-from stash.calc.packing import ConeStock, Need, Packing, pack
+from stash.calc.packing import ConeStock, Need, pack, serves
 from stash.calc.plan import MOST_PIECES, Plan
 from stash.calc.warp import LONGEST_WARP_UM, length_for
 
@@ -63,31 +63,32 @@ NO_STOCK = Stock(Grist(1, 1), ())
 def most_pieces(plan: Plan, stock: Mapping[str, Stock]) -> Most:
     """The most pieces of the plan whose bare need the stock serves, with the warp made as long as they need.
 
-    A shade that `stock` does not name has none. Each shade is tried first at what the shades before it left
-    possible, and only searched by halves below that where it fails.
+    A shade that `stock` does not name has none. Each shade is tried at what the shades before it left possible,
+    and searched by halves below that only where it fails. Several lots can make one number of pieces come out
+    where a smaller one did not, so all shades are asked again until none lowers the answer.
     """
     needs = [shade.need for shade in work_out(plan).needs]
     warps = _Memo(lambda pieces: length_for(plan, pieces).warp_um)
 
-    def packed(need: Need, pieces: int) -> Packing:
+    def enough_of(need: Need) -> Callable[[int], bool]:
         shelf = stock.get(need.key, NO_STOCK)
-        return pack(need, warps[pieces], pieces, plan.keep_back, shelf.grist, shelf.cones, buffered=False)
-
-    def serves(need: Need) -> Callable[[int], bool]:
-        return lambda pieces: packed(need, pieces).complete
+        return lambda pieces: serves(need, warps[pieces], pieces, plan.keep_back, shelf.grist, shelf.cones)
 
     limit = _greatest(lambda pieces: warps[pieces] < LONGEST_WARP_UM, plan.pieces, MOST_PIECES)
-    possible = limit
-    for need in needs:
-        possible = _greatest(serves(need), plan.pieces, possible)
+    possible, asked = limit, 0
+    while possible != asked:
+        asked = possible
+        for need in needs:
+            possible = _greatest(enough_of(need), plan.pieces, possible)
     if possible == limit:
         return Most(possible, ())
     stops = []
     for need in needs:
-        next_one = packed(need, possible + 1)
-        if not next_one.complete:
-            warp_um = next_one.ends_missing * warps[possible + 1]
-            stops.append(Stop(need.key, next_one.ends_missing, warp_um, next_one.weft_missing_um))
+        shelf, warp_um = stock.get(need.key, NO_STOCK), warps[possible + 1]
+        packing = pack(need, warp_um, possible + 1, plan.keep_back, shelf.grist, shelf.cones, buffered=False)
+        if not packing.complete:
+            missing_warp_um = packing.ends_missing * warp_um
+            stops.append(Stop(need.key, packing.ends_missing, missing_warp_um, packing.weft_missing_um))
     return Most(possible, tuple(sorted(stops, key=lambda stop: -stop.missing_um)))
 
 
@@ -105,17 +106,20 @@ class _Memo(dict[int, int]):
 def _greatest(holds: Callable[[int], bool], first_try: int, most: int) -> int:
     """The greatest number from 0 to `most` for which `holds` is true, given that it stays false once false.
 
-    Tries `most`, then the number that is planned (so that this answer and the plan's verdict agree), then
-    halves. 0 is never asked.
+    Asks first for the number that is planned, so that this answer and the plan's verdict agree, then for `most`,
+    then halves what lies between. 0 is never asked.
     """
-    if most == 0 or holds(most):
-        return most
-    low, high = 0, most
-    middle = first_try if 0 < first_try < most else most // 2
+    low, high = 0, most + 1
+    for number in (min(first_try, most), most):
+        if low < number < high:
+            if holds(number):
+                low = number
+            else:
+                high = number
     while high - low > 1:
+        middle = (low + high) // 2
         if holds(middle):
             low = middle
         else:
             high = middle
-        middle = (low + high) // 2
     return low

@@ -6,12 +6,13 @@ The rules, in the order in which they bind:
    what is kept back for knots. The sum of floors counts, never the floor of the sum.
 2. The warp comes from one lot if any lot can serve it: rather from one that serves the weft as well, and
    among those the one with the fewest ends, so that big lots stay whole. Otherwise the fewest lots.
+   This binds before the weft: where one lot serves the warp, lots are not mixed to leave more weft.
 3. What is left of each cone is weft. It is joined within a lot. The weft comes from one lot if it can: the
    warp's, else the smallest that suffices. Otherwise in whole pieces, the warp's lot first, since the lot
    never changes inside a piece; the sample, too, comes from one lot.
 4. Within a lot the fewest cones are opened, and the last is the smallest that suffices.
 
-A cone of unknown lot is a lot of its own. All figures are whole integers; the same input gives the same lines.
+A cone of unknown lot is a lot of its own. All figures are integers; the same input gives the same lines.
 """
 
 from __future__ import annotations
@@ -71,7 +72,7 @@ class ConeStock:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """So much of one cone for one use; `ends` is 0 for weft. The lines on a cone never exceed what is free."""
+    """So much of one cone for one use; weft has 0 `ends`. The lines on a cone never exceed what is free."""
 
     cone_id: int
     use: Use
@@ -97,7 +98,9 @@ class Packing:
     pieces_served: int
     """Pieces whose weft of this shade is there in full."""
     weft_missing_um: int
-    """Least further weft that would do, if more of the lot already begun can be had."""
+    """Least further weft that would do, if more of a lot already begun can be had."""
+    weft_missing_new_lot_um: int
+    """What a further lot must hold instead, since the lot never changes inside a piece."""
     warp_lots: tuple[int | None, ...]
     """Lots that give warp; None for each lot not known."""
     weft_lots: tuple[int | None, ...]
@@ -134,6 +137,10 @@ class Proposal:
         return self.packing.weft_missing_um
 
     @property
+    def short_weft_new_lot_um(self) -> int:
+        return self.packing.weft_missing_new_lot_um
+
+    @property
     def warp_lots(self) -> tuple[int | None, ...]:
         return self.packing.warp_lots
 
@@ -152,7 +159,15 @@ def pack(
     buffered: bool,
 ) -> Packing:
     """Serve the need from the cones, as far as they go; `warp_um` is the length of one end."""
-    return _packed(need, warp_um, pieces, grist, _lots(warp_um, keep_back, grist, cones), buffered)
+    lots = _lots(warp_um, keep_back, grist, cones)
+    return _packing(lots, _chosen(lots, need, warp_um, pieces, buffered), warp_um, grist)
+
+
+def serves(
+    need: Need, warp_um: int, pieces: int, keep_back: int, grist: Grist, cones: Sequence[ConeStock]
+) -> bool:
+    """Whether the cones serve the bare need: `pack(...).complete` without the lines."""
+    return _chosen(_lots(warp_um, keep_back, grist, cones), need, warp_um, pieces, False).complete
 
 
 def propose(
@@ -164,13 +179,13 @@ def propose(
     bare need is proposed.
     """
     lots = _lots(warp_um, keep_back, grist, cones)
-    buffered = _packed(need, warp_um, pieces, grist, lots, True)
-    if buffered.complete and len(buffered.warp_lots) <= 1:
-        return Proposal(True, buffered)
-    bare = _packed(need, warp_um, pieces, grist, lots, False)
-    if buffered.complete and not (bare.complete and len(bare.warp_lots) < len(buffered.warp_lots)):
-        return Proposal(True, buffered)
-    return Proposal(False, bare)
+    buffered = _chosen(lots, need, warp_um, pieces, True)
+    choice = buffered
+    if not buffered.complete or len(buffered.warp) > 1:
+        bare = _chosen(lots, need, warp_um, pieces, False)
+        if not buffered.complete or (bare.complete and len(bare.warp) < len(buffered.warp)):
+            choice = bare
+    return Proposal(choice is buffered, _packing(lots, choice, warp_um, grist))
 
 
 @dataclass(slots=True)
@@ -185,11 +200,26 @@ class _Lot:
 
 @dataclass(slots=True)
 class _WeftShare:
-    """Weft in um by lot (its place in the list), the pieces that are whole, and what is missing."""
+    """Weft in um by lot (its place in the list), the pieces that are whole, and what is missing: of a lot
+    that is begun, or of a further one."""
 
     by_lot: dict[int, int]
     pieces: int
-    missing_um: int
+    missing_um: int = 0
+    missing_new_lot_um: int = 0
+
+
+@dataclass(slots=True)
+class _Choice:
+    """Ends by lot (its place in the list) and the weft that goes with them."""
+
+    warp: dict[int, int]
+    ends_missing: int
+    weft: _WeftShare
+
+    @property
+    def complete(self) -> bool:
+        return not self.ends_missing and not self.weft.missing_um
 
 
 def _lots(warp_um: int, keep_back: int, grist: Grist, cones: Sequence[ConeStock]) -> list[_Lot]:
@@ -212,18 +242,15 @@ def _lots(warp_um: int, keep_back: int, grist: Grist, cones: Sequence[ConeStock]
     return lots
 
 
-def _packed(need: Need, warp_um: int, pieces: int, grist: Grist, lots: list[_Lot], buffered: bool) -> Packing:
-    ends = need.ends_buffered if buffered else need.ends
-    piece = need.weft_piece_buffered_um if buffered else need.weft_piece_um
-    sample = need.weft_sample_buffered_um if buffered else need.weft_sample_um
-    warp, weft = _chosen(lots, ends, warp_um, pieces, piece, sample)
-    ends_served = sum(warp.values())
+def _packing(lots: list[_Lot], choice: _Choice, warp_um: int, grist: Grist) -> Packing:
+    warp, weft = choice.warp, choice.weft
     return Packing(
         lines=_lines(lots, warp, weft.by_lot, warp_um, grist),
-        ends_served=ends_served,
-        ends_missing=ends - ends_served,
+        ends_served=sum(warp.values()),
+        ends_missing=choice.ends_missing,
         pieces_served=weft.pieces,
         weft_missing_um=weft.missing_um,
+        weft_missing_new_lot_um=weft.missing_new_lot_um,
         warp_lots=tuple(lots[place].lot for place in warp),
         weft_lots=tuple(lots[place].lot for place in weft.by_lot),
         weft_other_lot=bool(warp) and not weft.by_lot.keys() <= warp.keys(),
@@ -231,17 +258,20 @@ def _packed(need: Need, warp_um: int, pieces: int, grist: Grist, lots: list[_Lot
     )
 
 
-def _chosen(
-    lots: list[_Lot], ends: int, warp_um: int, pieces: int, piece_um: int, sample_um: int
-) -> tuple[dict[int, int], _WeftShare]:
+def _chosen(lots: list[_Lot], need: Need, warp_um: int, pieces: int, buffered: bool) -> _Choice:
     """Of the ways to take the warp the first of which one lot serves the weft too, else the one with most."""
-    total = pieces * piece_um + sample_um
+    ends = need.ends_buffered if buffered else need.ends
+    piece = need.weft_piece_buffered_um if buffered else need.weft_piece_um
+    sample = need.weft_sample_buffered_um if buffered else need.weft_sample_um
+    total = pieces * piece + sample
     choices = list(_warp_choices([lot.ends for lot in lots], ends))
     for warp in choices:
         for place, taken in warp.items():
             if lots[place].length_um - taken * warp_um >= total:
-                return warp, _WeftShare({place: total} if total else {}, pieces, 0)
-    return _weft_from_elsewhere(lots, choices, warp_um, pieces, piece_um, sample_um)
+                weft = _WeftShare({place: total} if total else {}, pieces)
+                return _Choice(warp, ends - sum(warp.values()), weft)
+    warp, weft = _weft_from_elsewhere(lots, choices, warp_um, pieces, piece, sample)
+    return _Choice(warp, ends - sum(warp.values()), weft)
 
 
 def _weft_from_elsewhere(
@@ -254,16 +284,17 @@ def _weft_from_elsewhere(
     wanted = pieces if piece_um else 0
     lengths = [lot.length_um for lot in lots]
 
-    def pieces_lost(warp: dict[int, int]) -> int:
-        return sum(
-            lengths[at] // piece_um - (lengths[at] - ends * warp_um) // piece_um for at, ends in warp.items()
+    def held_after(warp: dict[int, int]) -> int:
+        if not wanted:
+            return 0
+        lost = sum(
+            lengths[place] // piece_um - (lengths[place] - ends * warp_um) // piece_um
+            for place, ends in warp.items()
         )
+        return min(wanted, held - lost)
 
     held = sum(length // piece_um for length in lengths) if piece_um else 0
-    ranked = sorted(
-        ((min(wanted, held - pieces_lost(warp)) if wanted else 0, warp) for warp in choices),
-        key=lambda pair: -pair[0],
-    )
+    ranked = sorted(((held_after(warp), warp) for warp in choices), key=lambda pair: -pair[0])
     best: tuple[dict[int, int], _WeftShare] | None = None
     for holds, warp in ranked:
         if best is not None and holds < wanted:
@@ -313,7 +344,7 @@ def _weft_share(
     enough = [place for place, rest in enumerate(rests) if rest >= total]
     if not total or enough:
         place = min(enough, key=lambda place: (place not in warp_places, rests[place]), default=0)
-        return _WeftShare({place: total} if total else {}, pieces, 0)
+        return _WeftShare({place: total} if total else {}, pieces)
 
     rests = list(rests)
     share: dict[int, int] = {}
@@ -330,14 +361,14 @@ def _weft_share(
                 share[place] = share.get(place, 0) + taken * piece_um
                 rests[place] -= taken * piece_um
                 left -= taken
-    missing = left * piece_um + (sample_um if sample_um and sample_place is None else 0)
+    missing = missing_new_lot = left * piece_um + (sample_um if sample_um and sample_place is None else 0)
     if missing and rests:
         begun = max(range(len(rests)), key=rests.__getitem__)
         part = min(rests[begun], missing)
         if part:
             share[begun] = share.get(begun, 0) + part
             missing -= part
-    return _WeftShare(share, pieces - left, missing)
+    return _WeftShare(share, pieces - left, missing, missing_new_lot)
 
 
 def _sample_place(
@@ -358,7 +389,7 @@ def _sample_place(
 
 
 def _fewest(capacities: list[tuple[int, int]], amount: int) -> Iterator[tuple[int, int]]:
-    """(place, taken) from the fewest of (capacity, place), largest first, the last the smallest to suffice."""
+    """(place, taken) from the fewest (capacity, place): largest first, the last the smallest to suffice."""
     by_size = sorted(capacities, key=lambda pair: (-pair[0], pair[1]))
     left = amount
     for at, (most, place) in enumerate(by_size):

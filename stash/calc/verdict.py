@@ -33,6 +33,9 @@ class ShadeVerdict:
     short_ends: int
     short_warp_um: int
     short_weft_um: int
+    """Least further weft that would do, if it is of a lot already begun."""
+    short_weft_new_lot_um: int
+    """What a further lot must hold for the weft, since the lot never changes inside a piece."""
     short_mass_mg: int
 
     @property
@@ -80,6 +83,7 @@ def judge(
         short_ends=proposal.short_ends,
         short_warp_um=short_warp,
         short_weft_um=proposal.short_weft_um,
+        short_weft_new_lot_um=proposal.short_weft_new_lot_um,
         short_mass_mg=ceil(grist.mass_mg_of(short_warp + proposal.short_weft_um)),
     )
 

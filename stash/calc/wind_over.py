@@ -17,7 +17,8 @@ class Package:
     """Ends that it has to give."""
     needed_um: int
     over_um: int
-    """What has to be wound on to it from the others before the start; 0 where it lasts."""
+    """What has to be wound on to it from the others before the start; 0 where it lasts. The join is a knot:
+    it costs up to a warp length unless whole warp lengths are wound over."""
     spare_um: int
     """What it can give away; the shelf suffices if the spares come to at least the overs."""
 
