@@ -1,11 +1,18 @@
 """Rows with sensible defaults. Cones come from the service, so that their ledger is true."""
 
+from fractions import Fraction
 from typing import Any
 
 import factory
 from django.utils import timezone
 
+from projects.models import Project
+from projects.services.planning import ProjectFacts, save_project
+from stash.calc.colour_order import read_order
 from stash.calc.counts import CountSystem, read_count
+from stash.calc.density import UM_PER_INCH as INCH
+from stash.calc.density import Density
+from stash.calc.plan import Plan
 from stash.models import Claim, Cone, Person, Role, Shade, Studio, Yarn
 from stash.services.receiving import receive_cone
 from stash.services.yarns import YarnFacts, save_shade, save_yarn
@@ -59,4 +66,26 @@ def make_cone(shade: Shade | None = None, grams: int = 500, by: Person | None = 
     """A cone by the service, of so many grams of yarn."""
     return receive_cone(
         shade=shade or make_shade(), scale_mg=grams * GRAM, by=by or PersonFactory(username="stock"), **facts
+    )
+
+
+def make_project(name: str = "Lantern mats", shade: Shade | None = None, **facts: Any) -> Project:
+    """Four mats of one shade by the service: 12 epi, 10 ppi, no losses, half a yard of waste."""
+    shade = shade or make_shade(f"Shade of {name}")
+    plan = Plan(
+        pieces=4,
+        across_um=14 * INCH,
+        along_um=20 * INCH,
+        losses_across=(Fraction(0),),
+        losses_along=(Fraction(0),),
+        take_up=Fraction(0),
+        waste_um=18 * INCH,
+        sett=Density(Fraction(12)),
+        picks=Density(Fraction(10)),
+        order=read_order("1 A"),
+        order_fills=True,
+        pick_order=read_order("1 A", word="picks"),
+    )
+    return save_project(
+        facts=ProjectFacts(name=name, plan=plan, structure="plain", shades={"A": shade.pk}, **facts)
     )

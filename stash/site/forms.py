@@ -126,3 +126,7 @@ class OwnPasswordForm(TwicePasswordForm):
     current = _password("Your password now", known=True)
     password = _password("New password")
     again = _again()
+
+
+class FindForm(forms.Form):
+    q = forms.CharField(label="Searched text", max_length=100, required=False)

@@ -15,6 +15,7 @@ from stash.access import PUBLIC
 from stash.models import Person, Role
 from stash.services.refusal import Refusal
 from stash.services.studio import found_studio
+from stash.site.demo import DEMO_OWNER, DEMO_PASSWORD
 from stash.site.forms import SignInForm, WelcomeForm
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -58,7 +59,10 @@ def sign_in(request: HttpRequest) -> HttpResponse:
             None, "This name and this password do not go together. Capitals matter in the password only."
         )
     return render(
-        request, "site/sign_in.html", {"form": form, "onward": onward}, status=422 if form.is_bound else 200
+        request,
+        "site/sign_in.html",
+        {"form": form, "onward": onward, "demo_name": DEMO_OWNER, "demo_password": DEMO_PASSWORD},
+        status=422 if form.is_bound else 200,
     )
 
 

@@ -1,10 +1,109 @@
 """Today: what needs a hand now."""
 
-from django.http import HttpRequest, HttpResponse
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
 
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+
+from projects.judging import Judged, judge_all
+from projects.models import Project
+from projects.wording import Sentences, counted, verdict_sentences
 from stash.access import VIEWERS
+from stash.calc.verdict import Verdict
+from stash.calc.writing import Measures
+from stash.measuring import measures_of
+from stash.models import Cone, Reservation, Shade
+
+LOOKED_AT = 100
+"""Projects whose verdict is worked out, by need date; those behind are counted, not judged."""
+SHOWN = 12
+"""Rows of a list on this page; the rest stands on the page that the list leads to."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanting:
+    project: Project
+    judged: Judged
+    sentences: Sentences
+    days: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Undercut:
+    """A cone on which more is promised than a weigh-in left, and to whom."""
+
+    cone: Cone
+    claims: list[Any]
 
 
 @VIEWERS
 def today(request: HttpRequest) -> HttpResponse:
-    raise NotImplementedError
+    measures, day = measures_of(request.studio), timezone.localdate()
+    wanting, ready, unseen = _projects(measures, day)
+    undercut = _undercut()
+    low, low_count, scale = _low()
+    things = len(wanting) + low_count + len(undercut)
+    context = {
+        "section": "today",
+        "day": day,
+        "wanting": wanting[:SHOWN],
+        "wanting_more": max(0, len(wanting) - SHOWN),
+        "coming": ready[:SHOWN],
+        "unseen": unseen,
+        "undercut": undercut[:SHOWN],
+        "undercut_more": max(0, len(undercut) - SHOWN),
+        "low": low,
+        "low_more": low_count - len(low),
+        "scale": scale,
+        "things": counted(things, "thing wants a hand", "things want a hand"),
+        "nothing": not things,
+        "empty": not Shade.objects.exists(),
+    }
+    return render(request, "site/today.html", context)
+
+
+def _projects(measures: Measures, day: date) -> tuple[list[Wanting], list[Wanting], int]:
+    """Short and tight ones; those that have enough and a winding day; and how many were not looked at."""
+    found = Project.objects.open().by_need().with_shades()
+    looked = judge_all(found[:LOOKED_AT])
+    unseen = max(0, found.count() - LOOKED_AT) if len(looked) == LOOKED_AT else 0
+    wanting, ready = [], []
+    for project, judged in looked:
+        days = (project.need_on - day).days if project.need_on else None
+        row = Wanting(project, judged, verdict_sentences(judged, measures), days)
+        if judged.state == Verdict.SHORT:
+            wanting.append(row)
+        elif project.need_on:
+            ready.append(row)
+    return wanting, ready, unseen
+
+
+def _undercut() -> list[Undercut]:
+    cones = list(Cone.objects.undercut().with_names().order_by("pk")[: SHOWN * 4])
+    held: dict[int, list[Any]] = {}
+    if cones:
+        for line in (
+            Reservation.objects.filter(cone__in=cones)
+            .select_related("claim")
+            .order_by("claim__need_on", "pk")
+        ):
+            claims = held.setdefault(line.cone_id, [])
+            if line.claim not in claims:
+                claims.append(line.claim)
+    return [Undercut(cone, held.get(cone.pk, [])) for cone in cones]
+
+
+def _low() -> tuple[list[Shade], int, int]:
+    """Shades at or below their keep level, the emptiest first, with the scale of their bars."""
+    low = sorted(Shade.objects.at_or_below_keep(), key=lambda shade: shade.free_mg / shade.keep_mg)
+    shown = low[:SHOWN]
+    for shade in shown:
+        grist = shade.yarn.grist
+        shade.free_um = int(grist.length_um_of(shade.free_mg - shade.undercut_mg))
+        shade.reserved_um = int(grist.length_um_of(shade.reserved_mg))
+        shade.keep_um = int(grist.length_um_of(shade.keep_mg))
+    scale = max((max(shade.free_um + shade.reserved_um, shade.keep_um) for shade in shown), default=1)
+    return shown, len(low), scale
