@@ -9,7 +9,7 @@ from django.db.models import Q
 from stash.calc.colour_order import read_order
 from stash.calc.density import Density
 from stash.calc.plan import Plan
-from stash.models import Claim
+from stash.models import Claim, Reservation
 
 PPM = 1_000_000
 
@@ -31,6 +31,10 @@ class ProjectQuerySet(models.QuerySet["Project"]):
         """With all that a verdict needs of the project itself: two queries, however many projects."""
         return self.select_related("claim").prefetch_related("shades__shade__yarn")
 
+    def with_holding(self) -> "ProjectQuerySet":
+        """Adds `holds`: is any yarn put aside for it?"""
+        return self.annotate(holds=models.Exists(Reservation.objects.filter(claim=models.OuterRef("claim"))))
+
 
 class Project(models.Model):
     """Sizes are finished sizes, lengths whole um, shares millionths; `calc.plan.Plan` says what each means.
@@ -44,7 +48,11 @@ class Project(models.Model):
     occasion = models.CharField(max_length=120, blank=True)
     need_on = models.DateField(null=True, blank=True)
     rank = models.PositiveSmallIntegerField(
-        default=5, validators=[MinValueValidator(1), MaxValueValidator(9)]
+        default=5,
+        validators=[
+            MinValueValidator(1, "A rank is from 1, who goes first, to 9."),
+            MaxValueValidator(9, "A rank is from 1, who goes first, to 9."),
+        ],
     )
     note = models.CharField(max_length=1000, blank=True)
     structure = models.CharField(max_length=20)
@@ -102,17 +110,20 @@ class Project(models.Model):
             models.UniqueConstraint(
                 fields=["name"],
                 name="projects_project_name_once",
+                violation_error_code="unique",
                 violation_error_message="Another project has this name.",
             ),
             models.CheckConstraint(
                 condition=Q(pieces__gte=1, across_um__gt=0, along_um__gt=0),
                 name="projects_project_size_positive",
+                violation_error_message="A project has at least one piece, of more than no size.",
             ),
             models.CheckConstraint(
                 condition=Q(
                     hem_um__gte=0, gap_um__gte=0, sample_um__gte=0, header_um__gte=0, waste_um__gte=0
                 ),
                 name="projects_project_lengths_not_negative",
+                violation_error_message="A length cannot be below 0.",
             ),
             models.CheckConstraint(
                 condition=Q(
@@ -124,9 +135,12 @@ class Project(models.Model):
                     picks_per_um__gt=0,
                 ),
                 name="projects_project_densities_positive",
+                violation_error_message="Sett and picks are more than nothing.",
             ),
             models.CheckConstraint(
-                condition=Q(rank__gte=1, rank__lte=9), name="projects_project_rank_1_to_9"
+                condition=Q(rank__gte=1, rank__lte=9),
+                name="projects_project_rank_1_to_9",
+                violation_error_message="A rank is from 1, who goes first, to 9.",
             ),
         ]
 

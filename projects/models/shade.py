@@ -47,6 +47,7 @@ class ProjectShade(models.Model):
                 condition=Q(frozen_um__isnull=True, frozen_mg__isnull=True)
                 | Q(frozen_um__isnull=False, frozen_mg__isnull=False, frozen_um__gt=0, frozen_mg__gt=0),
                 name="projects_shade_frozen_pair",
+                violation_error_message="A frozen length per mass has both parts, more than nothing.",
             ),
         ]
 

@@ -12,6 +12,7 @@ from projects.models import LossWay, Project, ProjectShade
 from projects.models.project import PPM
 from stash.calc.needs import ShadeNeed, WorkedPlan, work_out
 from stash.calc.plan import Plan
+from stash.calc.structure import structure
 from stash.models import Claim, Shade
 from stash.models.folding import fold
 from stash.services.refusal import Refusal
@@ -67,6 +68,7 @@ def save_project(*, facts: ProjectFacts, pk: int | None = None, version: int | N
     A reservation made earlier stays as it is: the page says when it no longer is what the plan needs.
     """
     project = lock_version(Project.objects.all(), pk, version, "This project") if pk else Project()
+    structure(facts.structure)  # refuses one that is not known
     worked = work_out(facts.plan)
     keys = {need.key for need in worked.needs}
     unknown = sorted(keys - set(facts.shades))

@@ -1,10 +1,50 @@
 """The list of projects with their verdicts."""
 
-from django.http import HttpRequest, HttpResponse
+from dataclasses import dataclass
 
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django_tables2 import RequestConfig
+
+from projects import cloth
+from projects.judging import Judged, judge_all
+from projects.models import Project
+from projects.tables.projects import ProjectTable
+from projects.wording import one_line
 from stash.access import VIEWERS
+from stash.measuring import measures_of
+from stash.models.folding import fold
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    project: Project
+    judged: Judged
+    sentence: str
+    cloth_mark: str
+    held: bool
 
 
 @VIEWERS
 def project_list(request: HttpRequest) -> HttpResponse:
-    raise NotImplementedError
+    """A page of projects: the same number of queries however many there are."""
+    away = request.GET.get("away") == "1"
+    found = Project.objects.exclude(closed_at=None) if away else Project.objects.open()
+    sought = request.GET.get("q", "").strip()[:100]
+    for word in fold(sought).split():
+        found = found.filter(search__contains=word)
+    table = ProjectTable(found.by_need().with_shades().with_holding())
+    RequestConfig(request, paginate={"per_page": 25, "silent": True}).configure(table)
+    measures = measures_of(request.studio)
+    rows = [
+        Row(
+            project,
+            judged,
+            one_line(judged, measures),
+            cloth.mark(project.version, project.structure, {row.key: row.shade for row in project.shades.all()}),
+            project.holds,
+        )
+        for project, judged in judge_all([row.record for row in table.paginated_rows])
+    ]
+    context = {"section": "projects", "table": table, "rows": rows, "away": away, "q": sought}
+    return render(request, "projects/project_list.html", context)

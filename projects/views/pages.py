@@ -1,20 +1,202 @@
 """A project's page: plan, need, verdict."""
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
 
+from projects import cloth
+from projects.forms.plan import PlanForm, initial_of, initial_of_new, keys_for, shade_field
+from projects.holding import holding_of
+from projects.models import Project
+from projects.outputs import Outputs, outputs
+from projects.services.planning import save_project
+from projects.views.actions import reserve_and_say
+from projects.views.plain import plan_facts
 from stash.access import OWNERS, OWNERS_CHANGE
+from stash.calc.colour_order import read_order
+from stash.calc.errors import CalcError
+from stash.calc.needs import work_out
+from stash.measuring import measures_of
+from stash.models import Shade
+from stash.services.refusal import ChangedMeanwhile, Refusal
 
 
-@OWNERS
-def project_new(request: HttpRequest) -> HttpResponse:
-    raise NotImplementedError
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """A field whose text differs from what somebody else saved meanwhile."""
+
+    label: str
+    yours: str
+    theirs: str
 
 
 @OWNERS_CHANGE
 def project_page(request: HttpRequest, pk: int) -> HttpResponse:
-    raise NotImplementedError
+    project = get_object_or_404(Project.objects.with_shades(), pk=pk)
+    if request.method == "POST":
+        return _posted(request, project)
+    form = _form(request, project)
+    return _page(request, project, form, _saved_outputs(request, project))
 
 
 @OWNERS
+def project_new(request: HttpRequest) -> HttpResponse:
+    if request.method == "POST":
+        return _posted(request, None)
+    return _page(request, None, _form(request, None), None)
+
+
+@OWNERS
+@require_POST
 def preview(request: HttpRequest, pk: int | None = None) -> HttpResponse:
-    raise NotImplementedError
+    """What would follow from the plan as it is typed just now. Nothing is kept."""
+    project = get_object_or_404(Project.objects.with_shades(), pk=pk) if pk else None
+    form = _form(request, project, request.POST)
+    found = _typed_outputs(request, project, form)
+    waiting = [] if found else _waiting(form)
+    context = {"project": project, "form": form, "out": found, "waiting": waiting, "unsaved": True}
+    return render(request, "projects/_preview.html", context)
+
+
+def _posted(request: HttpRequest, project: Project | None) -> HttpResponse:
+    form = _form(request, project, request.POST)
+    then = request.POST.get("then", "")
+    if then == "look":
+        return _page(request, project, form, _typed_outputs(request, project, form), unsaved=True)
+    if not form.is_valid():
+        return _page(request, project, form, _typed_outputs(request, project, form), unsaved=True, status=422)
+    clashes: list[Clash] = []
+    try:
+        saved = save_project(
+            facts=form.facts(),
+            pk=project.pk if project else None,
+            version=form.cleaned_data["version"] if project else None,
+        )
+    except ChangedMeanwhile as error:
+        form, clashes = _after_clash(request, error)
+        form.refuse(error)
+    except (Refusal, CalcError, ValidationError) as error:
+        form.refuse(error)
+    else:
+        if then == "reserve":
+            reserve_and_say(request, saved)
+        return redirect("project-page", saved.pk)
+    found = _typed_outputs(request, project, form)
+    return _page(request, project, form, found, unsaved=True, clashes=clashes, status=422)
+
+
+def _form(request: HttpRequest, project: Project | None, data: Mapping[str, Any] | None = None) -> PlanForm:
+    used = [row.key for row in project.shades.all()] if project else []
+    typed = [name[6:] for name in data or () if name.startswith("shade_") and name[6:].isalpha()]
+    for name in ("colour_order", "pick_order") if data else ():
+        try:
+            used += read_order(str(data.get(name, ""))[:2000]).by_key if data else []
+        except CalcError:
+            continue  # the field itself will say what is wrong with it
+    measures = measures_of(request.studio)
+    return PlanForm(
+        data,
+        measures=measures,
+        keys=keys_for([*used, *(key for key in typed if len(key) <= 2 and key.isupper())][:60]),
+        known={row.shade_id: row.shade for row in project.shades.all()} if project else {},
+        initial=initial_of(project) if project else initial_of_new(measures),
+    )
+
+
+def _shades(project: Project) -> dict[str, Shade]:
+    return {row.key: row.shade for row in project.shades.all()}
+
+
+def _saved_outputs(request: HttpRequest, project: Project) -> Outputs:
+    shades = _shades(project)
+    tag = cloth.mark(project.version, project.structure, shades)
+    return outputs(
+        worked=work_out(project.plan),
+        shades=shades,
+        structure=project.structure,
+        piece_name=project.piece_name,
+        project=project,
+        measures=measures_of(request.studio),
+        cloth_src=f"{reverse('project-cloth', args=[project.pk])}?v={tag}",
+    )
+
+
+def _typed_outputs(request: HttpRequest, project: Project | None, form: PlanForm) -> Outputs | None:
+    """Outputs of a form that can be worked out, even if a name or a shade is still missing."""
+    form.is_valid()
+    if form.worked is None:
+        return None
+    return outputs(
+        worked=form.worked,
+        shades=form.shades,
+        structure=form.cleaned_data["structure"],
+        piece_name=form.cleaned_data.get("piece_name") or "pieces",
+        project=project,
+        measures=form.measures,
+    )
+
+
+def _waiting(form: PlanForm) -> list[tuple[str, str]]:
+    """What keeps the plan from being worked out: label and error of each such field."""
+    return [
+        (form.fields[name].label or name, errors[0])
+        for name, errors in form.errors.items()
+        if name in form.fields
+    ]
+
+
+def _after_clash(request: HttpRequest, error: ChangedMeanwhile) -> tuple[PlanForm, list[Clash]]:
+    """The typed text on top of the version that stands there now, and where the two differ."""
+    current = Project.objects.with_shades().get(pk=error.current.pk)
+    data = request.POST.copy()
+    data["version"] = str(current.version)
+    form = _form(request, current, data)
+    form.is_valid()
+    there = initial_of(current)
+    clashes = []
+    for name, field in form.fields.items():
+        if name == "version":
+            continue
+        theirs = field.prepare_value(there.get(name))
+        theirs = "" if theirs is None else str(theirs)
+        yours = data.get(name, "")
+        if yours.strip() != theirs.strip():
+            clashes.append(Clash(_label(form, name), yours, theirs))
+    return form, clashes
+
+
+def _label(form: PlanForm, name: str) -> str:
+    return f"Shade {form.fields[name].label}" if name.startswith(shade_field("")) else form.fields[name].label
+
+
+def _page(
+    request: HttpRequest,
+    project: Project | None,
+    form: PlanForm,
+    found: Outputs | None,
+    *,
+    unsaved: bool = False,
+    clashes: list[Clash] | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    holding = holding_of(project) if project else None
+    context = {
+        "section": "projects",
+        "project": project,
+        "form": form,
+        "out": found,
+        "waiting": [],
+        "unsaved": unsaved,
+        "clashes": clashes or [],
+        "holding": holding,
+        "holding_fits": bool(found and holding and not unsaved and holding.fits(found.judged)),
+        "grist_moved": [row for row in project.shades.all() if row.grist_moved] if project else [],
+        "facts": plan_facts(project, form.measures) if project and not request.user.may_change else [],
+    }
+    return render(request, "projects/project_page.html", context, status=status)

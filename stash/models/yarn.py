@@ -4,7 +4,7 @@ from fractions import Fraction
 
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
-from django.db.models import Count, F, Q, Sum
+from django.db.models import Count, F, OuterRef, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from stash.calc.counts import Count as YarnCount
@@ -28,6 +28,30 @@ class GristSource(models.TextChoices):
 class YarnQuerySet(models.QuerySet["Yarn"]):
     def live(self) -> "YarnQuerySet":
         return self.filter(retired_at=None)
+
+    def retired(self) -> "YarnQuerySet":
+        return self.exclude(retired_at=None)
+
+    def matching(self, text: str) -> "YarnQuerySet":
+        """Yarns whose name, count or fibre holds every word of a searched text."""
+        found = self
+        for word in fold(text).split():
+            found = found.filter(search__contains=word)
+        return found
+
+    def of_fibre(self, fibre: str) -> "YarnQuerySet":
+        return self.filter(pk__in=FibreShare.objects.filter(fibre=fibre).values("yarn"))
+
+    def with_stock(self) -> "YarnQuerySet":
+        """Adds shade_count and on_hand_mg of what is in use, each by a grouped subquery of its own."""
+        shades = Shade.objects.live().filter(yarn=OuterRef("pk")).order_by()
+        standing = shades.filter(cones__retired_at=None)
+        return self.annotate(
+            shade_count=Coalesce(Subquery(shades.values("yarn").annotate(n=Count("pk")).values("n")), 0),
+            on_hand_mg=Coalesce(
+                Subquery(standing.values("yarn").annotate(mg=Sum("cones__on_hand_mg")).values("mg")), 0
+            ),
+        )
 
 
 class Yarn(models.Model):
@@ -66,10 +90,13 @@ class Yarn(models.Model):
             models.UniqueConstraint(
                 fields=["name"],
                 name="stash_yarn_name_once",
+                violation_error_code="unique",
                 violation_error_message="Another yarn has this name.",
             ),
             models.CheckConstraint(
-                condition=Q(grist_um__gt=0, grist_mg__gt=0), name="stash_yarn_grist_positive"
+                condition=Q(grist_um__gt=0, grist_mg__gt=0),
+                name="stash_yarn_grist_positive",
+                violation_error_message="The length per mass must be more than nothing.",
             ),
             models.CheckConstraint(
                 condition=Q(measured_um__isnull=True, measured_mg__isnull=True)
@@ -77,11 +104,13 @@ class Yarn(models.Model):
                     measured_um__gt=0, measured_mg__gt=0, measured_um__isnull=False, measured_mg__isnull=False
                 ),
                 name="stash_yarn_measured_pair",
+                violation_error_message="Measured: give a length and its mass, both more than nothing.",
             ),
             models.CheckConstraint(
                 condition=Q(stated_um__isnull=True, stated_mg__isnull=True)
                 | Q(stated_um__gt=0, stated_mg__gt=0, stated_um__isnull=False, stated_mg__isnull=False),
                 name="stash_yarn_stated_pair",
+                violation_error_message="Stated: give a length and its mass, both more than nothing.",
             ),
             models.CheckConstraint(
                 condition=Q(count_system="", count_numerator__isnull=True)
@@ -90,9 +119,12 @@ class Yarn(models.Model):
                     count_denominator__gt=0,
                     count_ply__gt=0,
                     count_numerator__isnull=False,
+                    count_denominator__isnull=False,
+                    count_ply__isnull=False,
                 )
                 & ~Q(count_system=""),
                 name="stash_yarn_count_whole",
+                violation_error_message="A count has a system, a number and plies, or there is none.",
             ),
         ]
 
@@ -121,9 +153,15 @@ class FibreShare(models.Model):
     class Meta:
         ordering = ["-percent", "fibre"]
         constraints = [
-            models.UniqueConstraint(fields=["yarn", "fibre"], name="stash_fibreshare_fibre_once"),
+            models.UniqueConstraint(
+                fields=["yarn", "fibre"],
+                name="stash_fibreshare_fibre_once",
+                violation_error_message="The same fibre stands twice.",
+            ),
             models.CheckConstraint(
-                condition=Q(percent__gte=1, percent__lte=100), name="stash_fibreshare_percent"
+                condition=Q(percent__gte=1, percent__lte=100),
+                name="stash_fibreshare_percent",
+                violation_error_message="A fibre's share is from 1 to 100 %.",
             ),
         ]
 
@@ -134,6 +172,9 @@ class FibreShare(models.Model):
 class ShadeQuerySet(models.QuerySet["Shade"]):
     def live(self) -> "ShadeQuerySet":
         return self.filter(retired_at=None)
+
+    def retired(self) -> "ShadeQuerySet":
+        return self.exclude(retired_at=None)
 
     def matching(self, text: str) -> "ShadeQuerySet":
         """Shades whose own name, yarn, count or fibre holds every word of a searched text."""
@@ -155,10 +196,18 @@ class ShadeQuerySet(models.QuerySet["Shade"]):
     def of_fibre(self, fibre: str) -> "ShadeQuerySet":
         return self.filter(yarn__in=Yarn.objects.filter(fibres__fibre=fibre))
 
+    def of_count(self, written: str) -> "ShadeQuerySet":
+        return self.filter(yarn__count_written=written)
+
     def at_place(self, place_id: int) -> "ShadeQuerySet":
         """Shades of which a cone stands there."""
         there = Shade.objects.filter(cones__retired_at=None, cones__place=place_id)
         return self.filter(pk__in=there.values("pk"))
+
+    def at_or_below_keep(self) -> "ShadeQuerySet":
+        """Live shades of which no more is free than is to be kept, with their stock."""
+        kept = self.live().exclude(keep_mg=None).with_stock().select_related("yarn")
+        return kept.filter(free_mg__lte=F("keep_mg"))
 
     def with_stock(self) -> "ShadeQuerySet":
         """Adds on_hand_mg, reserved_mg, free_mg, undercut_mg, cone_count, lot_count and unknown_count of the
@@ -179,6 +228,14 @@ class ShadeQuerySet(models.QuerySet["Shade"]):
             lot_count=Count("cones__lot", filter=standing, distinct=True),
             unknown_count=Count("cones", filter=standing & Q(cones__lot=None)),
         )
+
+    def free(self) -> "ShadeQuerySet":
+        """Of those with their stock, the shades of which something is free."""
+        return self.filter(free_mg__gt=0)
+
+    def at_keep_level(self) -> "ShadeQuerySet":
+        """Of those with their stock, the shades that ask to be ordered: free at or below the keep level."""
+        return self.filter(keep_mg__isnull=False, free_mg__lte=F("keep_mg"))
 
 
 class Shade(models.Model):
@@ -204,7 +261,9 @@ class Shade(models.Model):
                 violation_error_message="This yarn has a shade of that name already.",
             ),
             models.CheckConstraint(
-                condition=Q(keep_mg__isnull=True) | Q(keep_mg__gt=0), name="stash_shade_keep_positive"
+                condition=Q(keep_mg__isnull=True) | Q(keep_mg__gt=0),
+                name="stash_shade_keep_positive",
+                violation_error_message="The keep level is more than nothing; leave it empty for none.",
             ),
         ]
 
@@ -220,7 +279,13 @@ class Lot(models.Model):
 
     class Meta:
         ordering = ["name", "pk"]
-        constraints = [models.UniqueConstraint(fields=["shade", "name"], name="stash_lot_name_once_a_shade")]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["shade", "name"],
+                name="stash_lot_name_once_a_shade",
+                violation_error_message="This shade has a lot of that name already.",
+            )
+        ]
 
     def __str__(self) -> str:
         return self.name
