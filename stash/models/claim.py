@@ -23,7 +23,11 @@ class Claim(models.Model):
     class Meta:
         ordering = ["need_on", "rank", "pk"]
         constraints = [
-            models.CheckConstraint(condition=Q(rank__gte=1, rank__lte=9), name="stash_claim_rank_1_to_9")
+            models.CheckConstraint(
+                condition=Q(rank__gte=1, rank__lte=9),
+                name="stash_claim_rank_1_to_9",
+                violation_error_message="A rank is from 1, who goes first, to 9.",
+            )
         ]
 
     def __str__(self) -> str:
@@ -45,14 +49,19 @@ class Reservation(models.Model):
         ordering = ["pk"]
         constraints = [
             models.UniqueConstraint(
-                fields=["claim", "cone", "use"], name="stash_reservation_use_once_a_cone"
+                fields=["claim", "cone", "use"],
+                name="stash_reservation_use_once_a_cone",
+                violation_error_message="This cone is reserved for the same use already.",
             ),
             models.CheckConstraint(
-                condition=Q(length_um__gt=0, mass_mg__gte=0), name="stash_reservation_amount_positive"
+                condition=Q(length_um__gt=0, mass_mg__gte=0),
+                name="stash_reservation_amount_positive",
+                violation_error_message="Reserve more than nothing.",
             ),
             models.CheckConstraint(
                 condition=Q(use="warp", ends__gt=0) | Q(use="weft", ends=0),
                 name="stash_reservation_ends_of_warp",
+                violation_error_message="Warp is reserved in whole ends, weft without ends.",
             ),
         ]
 
@@ -73,9 +82,15 @@ class Shortage(models.Model):
     class Meta:
         ordering = ["pk"]
         constraints = [
-            models.UniqueConstraint(fields=["claim", "shade"], name="stash_shortage_shade_once_a_claim"),
+            models.UniqueConstraint(
+                fields=["claim", "shade"],
+                name="stash_shortage_shade_once_a_claim",
+                violation_error_message="What is missing of this shade is noted already.",
+            ),
             models.CheckConstraint(
-                condition=Q(length_um__gt=0, mass_mg__gt=0), name="stash_shortage_amount_positive"
+                condition=Q(length_um__gt=0, mass_mg__gt=0),
+                name="stash_shortage_amount_positive",
+                violation_error_message="A shortage is of more than nothing.",
             ),
         ]
 

@@ -2,6 +2,7 @@
 
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.functions import Lower
 
 from stash.models.folding import fold
 from stash.models.yarn import Lot, Shade, Yarn
@@ -31,6 +32,9 @@ class Place(models.Model):
 class ConeQuerySet(models.QuerySet["Cone"]):
     def live(self) -> "ConeQuerySet":
         return self.filter(retired_at=None)
+
+    def retired(self) -> "ConeQuerySet":
+        return self.exclude(retired_at=None)
 
     def matching(self, text: str) -> "ConeQuerySet":
         """Cones whose code, lot, place, shade, yarn, count or fibre holds every word of a searched text."""
@@ -90,12 +94,36 @@ class Cone(models.Model):
         ordering = ["pk"]
         indexes = [models.Index(fields=["shade", "retired_at"], name="stash_cone_shade_live")]
         constraints = [
-            models.CheckConstraint(condition=Q(on_hand_mg__gte=0), name="stash_cone_on_hand_not_negative"),
-            models.CheckConstraint(condition=Q(reserved_mg__gte=0), name="stash_cone_reserved_not_negative"),
-            models.CheckConstraint(
-                condition=Q(core_mg__isnull=True) | Q(core_mg__gte=0), name="stash_cone_core_not_negative"
+            models.UniqueConstraint(
+                Lower("code"),
+                name="stash_cone_code_any_case",
+                violation_error_message="Another cone has this code.",
             ),
-            models.CheckConstraint(condition=Q(form__in=Form.values), name="stash_cone_form_known"),
+            models.CheckConstraint(
+                condition=Q(on_hand_mg__gte=0),
+                name="stash_cone_on_hand_not_negative",
+                violation_error_message="A cone holds no less than nothing.",
+            ),
+            models.CheckConstraint(
+                condition=Q(reserved_mg__gte=0),
+                name="stash_cone_reserved_not_negative",
+                violation_error_message="No less than nothing of a cone is reserved.",
+            ),
+            models.CheckConstraint(
+                condition=Q(core_mg__isnull=True) | Q(core_mg__gte=0),
+                name="stash_cone_core_not_negative",
+                violation_error_message="A core weighs no less than nothing.",
+            ),
+            models.CheckConstraint(
+                condition=Q(form__in=Form.values),
+                name="stash_cone_form_known",
+                violation_error_message="Choose the form of the package from the list.",
+            ),
+            models.CheckConstraint(
+                condition=Q(retired_at__isnull=True) | Q(on_hand_mg=0),
+                name="stash_cone_retired_is_empty",
+                violation_error_message="Yarn is left on this cone. Retiring the cone writes it off.",
+            ),
             models.CheckConstraint(
                 condition=Q(retired_at__isnull=True) | Q(reserved_mg=0),
                 name="stash_cone_retired_holds_nothing",

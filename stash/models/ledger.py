@@ -2,7 +2,7 @@
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 from stash.models.cone import Cone
 
@@ -35,11 +35,21 @@ class Entry(models.Model):
         ordering = ["-pk"]
         indexes = [models.Index(fields=["cone", "-id"], name="stash_entry_cone_latest")]
         constraints = [
-            models.CheckConstraint(condition=Q(after_mg__gte=0), name="stash_entry_after_not_negative"),
-            models.CheckConstraint(condition=Q(kind__in=EntryKind.values), name="stash_entry_kind_known"),
             models.CheckConstraint(
-                condition=Q(gross_mg__isnull=True) | Q(core_mg__isnull=False, gross_mg__gte=0),
-                name="stash_entry_gross_with_core",
+                condition=Q(after_mg__gte=0),
+                name="stash_entry_after_not_negative",
+                violation_error_message="No less than nothing can be left on a cone.",
+            ),
+            models.CheckConstraint(
+                condition=Q(kind__in=EntryKind.values),
+                name="stash_entry_kind_known",
+                violation_error_message="The ledger has no entries of this kind.",
+            ),
+            models.CheckConstraint(
+                condition=Q(gross_mg__isnull=True)
+                | Q(core_mg__isnull=False, core_mg__gte=0, gross_mg=F("after_mg") + F("core_mg")),
+                name="stash_entry_gross_is_core_and_net",
+                violation_error_message="With its core a cone weighs what core and yarn weigh together.",
             ),
         ]
 

@@ -2,7 +2,7 @@
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
 from django.db import models
-from django.db.models import Q
+from django.db.models import Q, Value
 from django.db.models.functions import Lower
 
 
@@ -21,7 +21,8 @@ class Role(models.TextChoices):
 
 class PersonManager(BaseUserManager):
     def get_by_natural_key(self, username: str) -> "Person":
-        return self.get(username__iexact=username)
+        # By the same folding as the constraint, so that one name never finds two people.
+        return self.alias(folded=Lower("username")).get(folded=Lower(Value(username)))
 
     def create_user(
         self, username: str, password: str, *, name: str = "", role: str = Role.VIEWER
@@ -54,7 +55,11 @@ class Person(AbstractBaseUser):
         verbose_name_plural = "people"
         ordering = ["username"]
         constraints = [
-            models.CheckConstraint(condition=Q(role__in=Role.values), name="stash_person_role_known"),
+            models.CheckConstraint(
+                condition=Q(role__in=Role.values),
+                name="stash_person_role_known",
+                violation_error_message="Choose viewer, helper or owner.",
+            ),
             models.UniqueConstraint(
                 Lower("username"),
                 name="stash_person_username_any_case",

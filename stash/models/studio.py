@@ -26,9 +26,20 @@ class Studio(models.Model):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(condition=Q(pk=1), name="stash_studio_only_one"),
             models.CheckConstraint(
-                condition=Q(measuring__in=Measuring.values), name="stash_studio_measuring_known"
+                condition=Q(pk=1),
+                name="stash_studio_only_one",
+                violation_error_message="There is one studio, and it has been set up.",
+            ),
+            models.CheckConstraint(
+                condition=Q(measuring__in=Measuring.values),
+                name="stash_studio_measuring_known",
+                violation_error_message="Choose the units from the list.",
+            ),
+            models.CheckConstraint(
+                condition=Q(spelling__in=Spelling.values),
+                name="stash_studio_spelling_known",
+                violation_error_message="Choose the spelling from the list.",
             ),
         ]
 
