@@ -1,7 +1,7 @@
 """What the shelf holds for projects: free is on hand less what others have reserved."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from projects.models import Project
 from stash.calc.packing import ConeStock
@@ -14,10 +14,16 @@ class ShelfReader:
     """The live cones of all shades that some projects use, in two queries however many projects.
 
     `of(project)` gives, by shade key, what is free for that project: its own reservation never makes
-    it short.
+    it short. `only` leaves out all cones but those of these keys: the ones that a writer has locked.
     """
 
-    def __init__(self, projects: Iterable[Project], extra_shade_ids: Iterable[int] = ()) -> None:
+    def __init__(
+        self,
+        projects: Iterable[Project],
+        extra_shade_ids: Iterable[int] = (),
+        *,
+        only: Collection[int] | None = None,
+    ) -> None:
         projects = list(projects)
         shade_ids = {row.shade_id for project in projects for row in project.shades.all()} | set(
             extra_shade_ids
@@ -25,6 +31,8 @@ class ShelfReader:
         claim_ids = {project.claim_id for project in projects if project.claim_id}
         self._cones: dict[int, list[tuple[int, int | None, int, int]]] = defaultdict(list)
         rows = Cone.objects.live().filter(shade_id__in=shade_ids).order_by("pk")
+        if only is not None:
+            rows = rows.filter(pk__in=only)
         for pk, shade_id, lot_id, on_hand, reserved in rows.values_list(
             "pk", "shade_id", "lot_id", "on_hand_mg", "reserved_mg"
         ):

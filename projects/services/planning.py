@@ -5,17 +5,21 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
 from projects.models import LossWay, Project, ProjectShade
 from projects.models.project import PPM
+from projects.models.shade import KEY
 from stash.calc.needs import ShadeNeed, WorkedPlan, work_out
 from stash.calc.plan import Plan
+from stash.calc.quantity import MOST_UM
 from stash.calc.structure import structure
-from stash.models import Claim, Shade
+from stash.models import Claim, Shade, Shortage
 from stash.models.folding import fold
 from stash.services.refusal import Refusal
+from stash.services.saving import save_checked
 from stash.services.versions import lock_version
 
 _SAME_IN_PLAN = (
@@ -70,6 +74,7 @@ def save_project(*, facts: ProjectFacts, pk: int | None = None, version: int | N
     project = lock_version(Project.objects.all(), pk, version, "This project") if pk else Project()
     structure(facts.structure)  # refuses one that is not known
     worked = work_out(facts.plan)
+    _check_needs(worked)
     keys = {need.key for need in worked.needs}
     unknown = sorted(keys - set(facts.shades))
     if unknown:
@@ -83,8 +88,7 @@ def save_project(*, facts: ProjectFacts, pk: int | None = None, version: int | N
     project.search = fold(project.name, project.occasion)
     _write_plan(project, facts.plan)
     _write_figures(project, worked)
-    project.full_clean(exclude=["claim"])
-    project.save()
+    save_checked(project, exclude=["claim"])
     _write_shades(project, facts.shades, worked)
     if project.claim_id:
         Claim.objects.filter(pk=project.claim_id).update(
@@ -96,7 +100,7 @@ def save_project(*, facts: ProjectFacts, pk: int | None = None, version: int | N
 @transaction.atomic
 def recompute(*, pk: int) -> bool:
     """Work the stored plan out anew; True if a stored figure was not what calc makes of it now."""
-    project = Project.objects.select_for_update(of=("self",)).get(pk=pk)
+    project = Project.objects.select_for_update(of=("self",), no_key=True).get(pk=pk)
     before = (project.ends, project.warp_um, [row.need() for row in project.shades.all()])
     worked = work_out(project.plan)
     _write_figures(project, worked)
@@ -108,10 +112,15 @@ def recompute(*, pk: int) -> bool:
 
 @transaction.atomic
 def put_away(*, pk: int, back: bool = False) -> Project:
-    """Close a project, or take it out again. What it still holds must be released first."""
-    project = Project.objects.select_for_update(of=("self",)).get(pk=pk)
-    if not back and project.claim_id and project.claim.reservations.exists():
-        raise Refusal("This project still holds yarn. Release it first, then put the project away.")
+    """Close a project, or take it out again. What it still holds must be released first.
+
+    What was noted as missing for it is missed no more. Raises Refusal.
+    """
+    project = Project.objects.select_for_update(of=("self",), no_key=True).get(pk=pk)
+    if not back and project.claim_id:
+        if project.claim.reservations.exists():
+            raise Refusal("This project still holds yarn. Release it first, then put the project away.")
+        Shortage.objects.filter(claim=project.claim_id).delete()
     project.closed_at = None if back else timezone.now()
     project.version += 1
     project.save(update_fields=["closed_at", "version"])
@@ -148,6 +157,17 @@ def _ppm(share: Fraction) -> int:
     return parts.numerator
 
 
+def _check_needs(worked: WorkedPlan) -> None:
+    """Refuse a plan whose needs are beyond what anybody weaves, and beyond what can be kept."""
+    for need in worked.needs:
+        if need.buffered_total_um > MOST_UM:
+            raise Refusal(
+                f"The plan needs more than 10,000 km of {need.key}. Check sizes, sett and picks, or give fewer "
+                "pieces.",
+                field="pieces",
+            )
+
+
 def _write_figures(project: Project, worked: WorkedPlan) -> None:
     project.ends, project.warp_um = worked.width.ends, worked.length.warp_um
 
@@ -156,6 +176,11 @@ def _write_shades(project: Project, shades: Mapping[str, int], worked: WorkedPla
     """Keep rows of shades that stay (their frozen grist with them), whatever their key was."""
     needs: dict[str, ShadeNeed] = {need.key: need for need in worked.needs}
     wanted = dict(shades)
+    for key in wanted:
+        try:
+            KEY(key)
+        except ValidationError as error:
+            raise Refusal(error.message, field="shades") from error
     if len(set(wanted.values())) < len(wanted):
         raise Refusal(
             "The same shade stands under two keys. Give each key a shade of its own.", field="shades"

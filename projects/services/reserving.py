@@ -37,19 +37,20 @@ def reserve_project(*, pk: int, version: int | None = None) -> Outcome:
     """Put aside what the plan needs: the buffered need of a shade if it is there, else the bare need, else
     what there is, and keep the rest as a shortage. What the project held before is given back first.
 
-    Raises Refusal if the project is closed, or was changed since `version` was looked at.
+    Raises Refusal if the project is gone, is put away, or was changed since `version` was looked at.
     """
     with transaction.atomic(durable=True):
-        project = Project.objects.select_for_update(of=("self",)).get(pk=pk)
+        project = _lock_project(pk)
         if project.closed_at:
             raise Refusal("This project is put away. Take it out again before reserving for it.")
         if version is not None and version != project.version:
             raise Refusal("The plan was changed in another window. Read it again, then reserve.")
         claim = _claim_of(project)
         rows = list(project.shades.select_related("shade__yarn"))
-        shelf.lock_holdings(claim.pk, [row.shade_id for row in rows])
+        locked = shelf.lock_holdings(claim.pk, {row.shade_id for row in rows})
         shelf.give_back(claim_id=claim.pk)
-        reader = ShelfReader([project])
+        # A cone that came in since is not locked, so it is left for the next time.
+        reader = ShelfReader([project], only={cone.pk for cone in locked})
         proposals = {
             row.key: propose(
                 row.need(),
@@ -84,21 +85,28 @@ def reserve_project(*, pk: int, version: int | None = None) -> Outcome:
 
 def release_project(*, pk: int) -> None:
     """Give back all that the project holds."""
-    project = Project.objects.get(pk=pk)
-    if project.claim_id:
-        shelf.release(claim_id=project.claim_id)
+    claim_id = Project.objects.filter(pk=pk).values_list("claim_id", flat=True).first()
+    if claim_id:
+        shelf.release(claim_id=claim_id)
 
 
 @transaction.atomic
 def take_new_grist(*, pk: int) -> None:
     """Reckon from now on with the yarns' present lengths per mass, by the person's choice."""
-    project = Project.objects.select_for_update(of=("self",)).get(pk=pk)
+    project = _lock_project(pk)
     for row in project.shades.select_related("shade__yarn"):
         if row.grist_moved:
             row.frozen_um, row.frozen_mg = row.shade.yarn.grist_um, row.shade.yarn.grist_mg
             row.save(update_fields=["frozen_um", "frozen_mg"])
     project.version += 1
     project.save(update_fields=["version"])
+
+
+def _lock_project(pk: int) -> Project:
+    project = Project.objects.select_for_update(of=("self",), no_key=True).filter(pk=pk).first()
+    if project is None:
+        raise Refusal("There is no such project any more.")
+    return project
 
 
 def _claim_of(project: Project) -> Claim:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from django.db import DEFAULT_DB_ALIAS, transaction
-from django.db.models import F, OuterRef, Q, Subquery, Sum
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery, Sum, Window
 from django.db.models.functions import Coalesce
 
 from stash.models import Cone, Entry, FibreShare, Reservation, guards
@@ -17,74 +17,115 @@ class Fault:
     cone_id: int | None = None
 
 
-def _with_sums():
-    """Every cone with what its ledger and its reservations add up to, and what the last entry says."""
+def check_books(using: str = DEFAULT_DB_ALIAS) -> list[Fault]:
+    """Every fault found, in words; an empty list when the books agree."""
+    return [
+        *_guard_faults(using),
+        *_ledger_faults(using),
+        *_balance_faults(using),
+        *_lot_faults(using),
+        *_fibre_faults(using),
+    ]
+
+
+@transaction.atomic
+def rebuild_balances() -> int:
+    """Set every cone's balances to what ledger and reservations add up to; how many cones changed.
+
+    What the ledger or the reservations themselves have wrong is left alone: no balance mends that.
+    """
+    list(Cone.objects.select_for_update(no_key=True).order_by("pk").values_list("pk", flat=True))
+    changed = 0
+    for cone in _with_sums(DEFAULT_DB_ALIAS).filter(_OFF):
+        before = (cone.on_hand_mg, cone.reserved_mg)
+        if _may_hold(cone, cone.ledger_mg):
+            cone.on_hand_mg = cone.ledger_mg
+        if _may_hold(cone, cone.held_mg):
+            cone.reserved_mg = cone.held_mg
+        if before != (cone.on_hand_mg, cone.reserved_mg):
+            cone.save(update_fields=["on_hand_mg", "reserved_mg"])
+            changed += 1
+    return changed
+
+
+_OFF = Q(ledger_mg=None) | ~Q(ledger_mg=F("on_hand_mg")) | ~Q(held_mg=F("reserved_mg"))
+
+
+def _with_sums(using: str) -> "QuerySet[Cone]":
+    """Every cone with what its ledger (None without entries) and its reservations add up to."""
     entries = (
         Entry.objects.filter(cone=OuterRef("pk")).order_by().values("cone").annotate(sum=Sum("change_mg"))
     )
     held = (
         Reservation.objects.filter(cone=OuterRef("pk")).order_by().values("cone").annotate(sum=Sum("mass_mg"))
     )
-    last = Entry.objects.filter(cone=OuterRef("pk")).order_by("-pk")
-    return Cone.objects.annotate(
-        ledger_mg=Coalesce(Subquery(entries.values("sum")), 0),
-        held_mg=Coalesce(Subquery(held.values("sum")), 0),
-        last_mg=Subquery(last.values("after_mg")[:1]),
+    return Cone.objects.using(using).annotate(
+        ledger_mg=Subquery(entries.values("sum")), held_mg=Coalesce(Subquery(held.values("sum")), 0)
     )
 
 
-def check_books(using: str = DEFAULT_DB_ALIAS) -> list[Fault]:
-    """Every fault found, in words; an empty list when the books agree."""
-    faults = [
+def _may_hold(cone: Cone, mass_mg: int | None) -> bool:
+    """Can this be a balance of the cone? A retired one holds nothing, and none less than nothing."""
+    return mass_mg is not None and mass_mg >= 0 and (mass_mg == 0 or cone.retired_at is None)
+
+
+def _guard_faults(using: str) -> list[Fault]:
+    return [
         Fault(f"The guard {name} of the ledger is missing. Run migrate to make it anew.")
         for name in guards.missing(using)
     ]
-    wrong = ~Q(ledger_mg=F("on_hand_mg")) | ~Q(held_mg=F("reserved_mg")) | ~Q(last_mg=F("on_hand_mg"))
-    for cone in _with_sums().filter(wrong | Q(last_mg=None)).order_by("pk"):
-        if cone.last_mg is None:
-            faults.append(Fault(f"Cone {cone.code} has no entry in the ledger.", cone.pk))
-        if cone.ledger_mg != cone.on_hand_mg:
-            faults.append(
-                Fault(
-                    f"Cone {cone.code} shows {cone.on_hand_mg} mg, its ledger adds up to {cone.ledger_mg} mg.",
-                    cone.pk,
-                )
-            )
-        elif cone.last_mg is not None and cone.last_mg != cone.on_hand_mg:
-            faults.append(
-                Fault(
-                    f"Cone {cone.code} shows {cone.on_hand_mg} mg, its last entry says {cone.last_mg} mg.",
-                    cone.pk,
-                )
-            )
+
+
+def _ledger_faults(using: str) -> list[Fault]:
+    """The first entry of each cone after which the cone held something else than the entry says."""
+    running = Window(Sum("change_mg"), partition_by=F("cone_id"), order_by=F("pk").asc())
+    wrong = (
+        Entry.objects.using(using)
+        .annotate(running_mg=running)
+        .filter(~Q(after_mg=F("running_mg")))
+        .select_related("cone")
+        .order_by("cone_id", "pk")
+    )
+    first = {entry.cone_id: entry for entry in reversed(list(wrong))}
+    return [
+        Fault(
+            f"Cone {entry.cone.code}: the entry of {entry.at:%Y-%m-%d} says {entry.after_mg} mg were left; "
+            f"the changes up to it add up to {entry.running_mg} mg."
+        )
+        for entry in sorted(first.values(), key=lambda entry: entry.cone_id)
+    ]
+
+
+def _balance_faults(using: str) -> list[Fault]:
+    faults = []
+    for cone in _with_sums(using).filter(_OFF | Q(retired_at__isnull=False, held_mg__gt=0)).order_by("pk"):
+        if cone.ledger_mg is None:
+            faults.append(Fault(f"Cone {cone.code} has no entry in the ledger."))
+        elif cone.ledger_mg != cone.on_hand_mg:
+            words = f"Cone {cone.code} shows {cone.on_hand_mg} mg, its ledger adds up to {cone.ledger_mg} mg."
+            faults.append(Fault(words, cone.pk if _may_hold(cone, cone.ledger_mg) else None))
         if cone.held_mg != cone.reserved_mg:
-            faults.append(
-                Fault(
-                    f"Cone {cone.code} shows {cone.reserved_mg} mg reserved, its reservations add up to {cone.held_mg} mg.",
-                    cone.pk,
-                )
+            words = (
+                f"Cone {cone.code} shows {cone.reserved_mg} mg reserved, its reservations add up to "
+                f"{cone.held_mg} mg."
             )
-    faults += [
-        Fault(f"Cone {cone.code} is of the shade {cone.shade}, its lot {cone.lot} is of another.")
-        for cone in Cone.objects.exclude(lot=None)
-        .exclude(lot__shade=F("shade"))
-        .select_related("shade", "lot")
-    ]
-    shares = FibreShare.objects.values("yarn__name").annotate(sum=Sum("percent")).exclude(sum=100)
-    faults += [
-        Fault(f"The fibres of {row['yarn__name']} add up to {row['sum']} %.")
-        for row in shares.order_by("yarn__name")
-    ]
+            faults.append(Fault(words, cone.pk if _may_hold(cone, cone.held_mg) else None))
+        if cone.retired_at and cone.held_mg:
+            faults.append(Fault(f"Cone {cone.code} is retired, but {cone.held_mg} mg of it are reserved."))
     return faults
 
 
-@transaction.atomic
-def rebuild_balances() -> int:
-    """Set every cone's balances to what ledger and reservations add up to; how many cones changed."""
-    list(Cone.objects.select_for_update().order_by("pk").values_list("pk", flat=True))
-    changed = 0
-    for cone in _with_sums().filter(~Q(ledger_mg=F("on_hand_mg")) | ~Q(held_mg=F("reserved_mg"))):
-        cone.on_hand_mg, cone.reserved_mg = cone.ledger_mg, cone.held_mg
-        cone.save(update_fields=["on_hand_mg", "reserved_mg"])
-        changed += 1
-    return changed
+def _lot_faults(using: str) -> list[Fault]:
+    strangers = Cone.objects.using(using).exclude(lot=None).exclude(lot__shade=F("shade"))
+    return [
+        Fault(f"Cone {cone.code} is of the shade {cone.shade}, its lot {cone.lot} is of another.")
+        for cone in strangers.select_related("shade", "lot").order_by("pk")
+    ]
+
+
+def _fibre_faults(using: str) -> list[Fault]:
+    shares = FibreShare.objects.using(using).order_by().values("yarn__name").annotate(sum=Sum("percent"))
+    return [
+        Fault(f"The fibres of {row['yarn__name']} add up to {row['sum']} %.")
+        for row in shares.exclude(sum=100).order_by("yarn__name")
+    ]

@@ -6,11 +6,12 @@ from django.db import transaction
 from django.utils import timezone
 
 from stash.models import Cone, EntryKind, Person
-from stash.services.locking import lock_cone
-from stash.services.receiving import find_lot, find_place
+from stash.services.locking import lock_cone, lock_shade
+from stash.services.receiving import check_code, find_lot, find_place
 from stash.services.refusal import Refusal
+from stash.services.saving import save_checked
 from stash.services.versions import lock_version
-from stash.services.weighing import record
+from stash.services.weighing import check_masses, record
 
 
 @transaction.atomic
@@ -31,6 +32,7 @@ def change_cone(
     When the last weighing was with the core, another core mass means another net: the books follow by
     an entry of their own.
     """
+    check_masses(scale_mg=0, core_mg=core_mg, field="")
     cone = lock_version(Cone.objects.all(), pk, version, "This cone")
     last = cone.entries.order_by("-pk").first()
     cone.code = code.strip()
@@ -40,8 +42,8 @@ def change_cone(
     cone.note = note.strip()
     cone.search = cone.search_words()
     cone.core_mg = core_mg
-    cone.full_clean()
-    cone.save()
+    check_code(cone)
+    save_checked(cone)
     if last and last.gross_mg is not None and core_mg is not None and core_mg != last.core_mg:
         if core_mg > last.gross_mg:
             raise Refusal(
@@ -80,9 +82,9 @@ def retire_cone(*, pk: int, by: Person, reason: str, at: datetime | None = None)
     cone = lock_cone(pk)
     if cone.retired_at:
         raise Refusal(f"Cone {cone.code} is retired already.")
-    if cone.reserved_mg:
-        holders = ", ".join(sorted({line.claim.name for line in cone.reservations.select_related("claim")}))
-        raise Refusal(f"Cone {cone.code} is reserved for {holders}. Release that first.")
+    holders = sorted({line.claim.name for line in cone.reservations.select_related("claim")})
+    if holders:
+        raise Refusal(f"Cone {cone.code} is reserved for {', '.join(holders)}. Release that first.")
     if not reason.strip():
         raise Refusal("Say why: empty, given away, moth, sold.", field="reason")
     record(cone=cone, kind=EntryKind.RETIRED, after_mg=0, by=by, reason=reason.strip(), at=at)
@@ -95,11 +97,13 @@ def retire_cone(*, pk: int, by: Person, reason: str, at: datetime | None = None)
 @transaction.atomic
 def bring_back_cone(*, pk: int, by: Person) -> Cone:
     """Undo a retiring: the cone stands on the shelf again with what was written off, by a further entry."""
+    shade_id = Cone.objects.filter(pk=pk).values_list("shade_id", flat=True).first()
+    shade = lock_shade(shade_id) if shade_id else None
     cone = lock_cone(pk)
     if not cone.retired_at:
         raise Refusal(f"Cone {cone.code} stands on the shelf already.")
-    if cone.shade.retired_at:
-        raise Refusal(f"The shade {cone.shade.name} is retired. Bring it back first.")
+    if shade and shade.retired_at:
+        raise Refusal(f"The shade {shade.name} is retired. Bring it back first.")
     last = cone.entries.order_by("-pk").first()
     cone.retired_at = None
     cone.version += 1

@@ -1,16 +1,34 @@
-"""Locks. One order for all: cones by primary key, late, before the check they guard.
+"""Locks. One order for all: project, claim, yarn, shade, cones by primary key; late, before what they guard.
 
-On PostgreSQL these are row locks; on SQLite every writer holds the whole database from its first
-statement on (`transaction_mode: IMMEDIATE`), and `select_for_update` asks for nothing more.
+On PostgreSQL these are row locks, of the kind that lets others point at the row meanwhile (`no_key`): a
+foreign key to a locked row waits for nothing, so that only our own order can matter. On SQLite every
+writer holds the whole database from its first statement on (`transaction_mode: IMMEDIATE`), and
+`select_for_update` asks for nothing more.
 """
 
-from stash.models import Cone
+from stash.models import Cone, Shade, Yarn
 from stash.services.refusal import Refusal
 
 
 def lock_cone(cone_id: int) -> Cone:
     """The cone, locked until the transaction ends. Raises Refusal if there is none."""
-    cone = Cone.objects.select_for_update(of=("self",)).filter(pk=cone_id).first()
+    cone = Cone.objects.select_for_update(of=("self",), no_key=True).filter(pk=cone_id).first()
     if cone is None:
         raise Refusal("There is no such cone any more.")
     return cone
+
+
+def lock_shade(shade_id: int) -> Shade:
+    """The shade, locked, so that it is not retired while a cone of it comes. Raises Refusal if there is none."""
+    shade = Shade.objects.select_for_update(of=("self",), no_key=True).filter(pk=shade_id).first()
+    if shade is None:
+        raise Refusal("There is no such shade any more.", field="shade")
+    return shade
+
+
+def lock_yarn(yarn_id: int) -> Yarn:
+    """The yarn, locked, so that its shades come and go one after the other. Raises Refusal if there is none."""
+    yarn = Yarn.objects.select_for_update(of=("self",), no_key=True).filter(pk=yarn_id).first()
+    if yarn is None:
+        raise Refusal("There is no such yarn any more.", field="yarn")
+    return yarn

@@ -3,28 +3,35 @@
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Value
+from django.db.models.functions import Lower
 
 from stash.models import Person, Role
 from stash.services.refusal import Refusal
+from stash.services.saving import save_checked
 
 
 @transaction.atomic
 def add_person(*, username: str, name: str, role: str, password: str) -> Person:
     """Raises ValidationError naming the field."""
-    person = Person(username=username.strip(), name=name.strip(), role=role)
+    # Signing in normalises what is typed, so the stored name must be normalised as well.
+    username = Person.normalize_username(username.strip())
+    if Person.objects.alias(folded=Lower("username")).filter(folded=Lower(Value(username))).exists():
+        raise ValidationError({"username": "This sign-in name is taken."})
+    person = Person(username=username, name=name.strip(), role=role)
     _check_password(password, person)
     person.set_password(password)
-    person.full_clean()
-    person.save()
+    save_checked(person)
     return person
 
 
 @transaction.atomic
 def change_person(*, pk: int, name: str, role: str, is_active: bool, password: str = "") -> Person:
     """Raises Refusal when the studio would be left without an owner who can sign in. "" keeps the password."""
+    locked = Person.objects.select_for_update(no_key=True)
     # All owners are locked, so that two owners cannot demote each other at once.
-    owners = list(Person.objects.select_for_update().filter(role=Role.OWNER, is_active=True).order_by("pk"))
-    person = Person.objects.select_for_update().get(pk=pk)
+    owners = list(locked.filter(role=Role.OWNER, is_active=True).order_by("pk"))
+    person = locked.get(pk=pk)
     stays = role == Role.OWNER and is_active
     if not stays and [owner.pk for owner in owners] == [pk]:
         raise Refusal(
@@ -41,7 +48,7 @@ def change_person(*, pk: int, name: str, role: str, is_active: bool, password: s
 
 @transaction.atomic
 def set_password(*, pk: int, password: str) -> Person:
-    person = Person.objects.select_for_update().get(pk=pk)
+    person = Person.objects.select_for_update(no_key=True).get(pk=pk)
     _check_password(password, person)
     person.set_password(password)
     person.save(update_fields=["password"])

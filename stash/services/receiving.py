@@ -1,33 +1,52 @@
 """New cones: yarn, shade and weight suffice, everything else may wait."""
 
 from datetime import datetime
-
 from typing import Any
 
-from django.db import transaction
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from stash.models import Cone, EntryKind, Form, Lot, Person, Place, Shade
 from stash.models.folding import fold
+from stash.services.locking import lock_shade, lock_yarn
 from stash.services.refusal import Refusal
-from stash.services.weighing import record
+from stash.services.saving import save_checked
+from stash.services.weighing import check_masses, record
+
+# Two people who add a cone at once may be given one code; the later tries the next. Far more than people.
+CODE_TRIES = 50
 
 
 def next_code() -> str:
     """The next free shelf code: K-001, K-002 and so on, after the highest in use."""
-    highest = 0
-    for code in (
-        Cone.objects.filter(code__startswith="K-").order_by("-pk").values_list("code", flat=True)[:500]
-    ):
-        if code[2:].isdecimal():
-            highest = max(highest, int(code[2:]))
-    return f"K-{highest + 1:03d}"
+    # A code that somebody typed with more figures is no number of ours.
+    ours = Cone.objects.filter(code__iregex=r"^K-[0-9]{1,8}$").values_list("code", flat=True)
+    number = max((int(code[2:]) for code in ours), default=0) + 1
+    while Cone.objects.filter(code__iexact=f"K-{number:03d}").exists():
+        number += 1
+    return f"K-{number:03d}"
+
+
+def check_code(cone: Cone) -> None:
+    """Raises ValidationError when another cone has the code, in capitals or small letters."""
+    if Cone.objects.filter(code__iexact=cone.code).exclude(pk=cone.pk).exists():
+        raise ValidationError({"code": "Another cone has this code."})
 
 
 def find_lot(shade: Shade, name: str) -> Lot | None:
-    """The lot of that name, made if it is new; None for an unknown one. Inside a transaction."""
+    """The lot of that name in capitals or small letters, made if it is new; None for an unknown one.
+
+    Inside a transaction.
+    """
     name = name.strip()
-    return Lot.objects.get_or_create(shade=shade, name=name)[0] if name else None
+    if not name:
+        return None
+    _check_name(Lot, name, "lot")
+    return (
+        Lot.objects.filter(shade=shade, name__iexact=name).first()
+        or Lot.objects.get_or_create(shade=shade, name=name)[0]
+    )
 
 
 def find_place(name: str) -> Place | None:
@@ -35,17 +54,29 @@ def find_place(name: str) -> Place | None:
     name = name.strip()
     if not name:
         return None
+    _check_name(Place, name, "place")
     return Place.objects.filter(name__iexact=name).first() or Place.objects.get_or_create(name=name)[0]
 
 
+def _check_name(model: type[Lot] | type[Place], name: str, field: str) -> None:
+    most = model._meta.get_field("name").max_length
+    if len(name) > most:
+        raise ValidationError({field: f"Write it with at most {most} characters; this has {len(name)}."})
+
+
+@transaction.atomic
 def find_shade(yarn_id: int, name: str, colour: str = "") -> Shade:
-    """The shade of that name, in any case, made if it is new. Inside a transaction."""
+    """The shade of that name, in any case, made if it is new. Raises Refusal, or ValidationError."""
     name = name.strip()
+    yarn = lock_yarn(yarn_id)
+    if yarn.retired_at:
+        raise Refusal(
+            f"{yarn.name} is retired. Bring the yarn back before adding a cone of it.", field="yarn"
+        )
     known = Shade.objects.filter(yarn_id=yarn_id, search=fold(name)).first()
     if known is None:
         known = Shade(yarn_id=yarn_id, name=name, colour=colour, search=fold(name))
-        known.full_clean()
-        known.save()
+        save_checked(known)
     if known.retired_at:
         raise Refusal(
             f"{known.name} is retired. Bring the shade back before adding a cone of it.", field="shade"
@@ -93,13 +124,19 @@ def receive_cone(
     `at` is when it came, now unless told.
     """
     at = at or timezone.now()
+    check_masses(scale_mg=scale_mg, core_mg=core_mg, field="weight")
     if gross and core_mg is None:
         raise Refusal("Say what the empty core weighs, or give the weight of the yarn alone.", field="core")
     net_mg = scale_mg - (core_mg or 0) if gross else scale_mg
     if net_mg <= 0:
         raise Refusal("After taking off the core no yarn is left. Check both weights.", field="weight")
+    # Locked, so that the shade is not retired while this cone comes.
+    if lock_shade(shade.pk).retired_at:
+        raise Refusal(
+            f"{shade.name} is retired. Bring the shade back before adding a cone of it.", field="shade"
+        )
     cone = Cone(
-        code=code.strip() or next_code(),
+        code=code.strip(),
         shade=shade,
         lot=find_lot(shade, lot),
         form=form,
@@ -108,9 +145,7 @@ def receive_cone(
         note=note.strip(),
         received_at=at,
     )
-    cone.search = cone.search_words()
-    cone.full_clean()
-    cone.save()
+    _save_with_code(cone)
     record(
         cone=cone,
         kind=EntryKind.RECEIVED,
@@ -121,3 +156,23 @@ def receive_cone(
         at=at,
     )
     return cone
+
+
+def _save_with_code(cone: Cone) -> None:
+    """Save a new cone under the code typed for it, or else under the next one that is free."""
+    if cone.code:
+        check_code(cone)
+        cone.search = cone.search_words()
+        save_checked(cone)
+        return
+    for left in reversed(range(CODE_TRIES)):
+        cone.code = next_code()
+        cone.search = cone.search_words()
+        cone.full_clean(validate_unique=False, validate_constraints=False)
+        try:
+            with transaction.atomic():
+                cone.save(force_insert=True)
+            return
+        except IntegrityError:
+            if not left:
+                raise

@@ -26,7 +26,12 @@ class NotEnoughFree(Refusal):
 
     def __init__(self, cone_code: str, asked_mg: int, free_mg: int) -> None:
         super().__init__(
-            f"Cone {cone_code} has {free_mg / 1000:g} g free, {asked_mg / 1000:g} g were asked for. "
+            f"Cone {cone_code} has {_grams(free_mg)} g free, {_grams(asked_mg)} g were asked for. "
             "Someone else may have reserved it just now."
         )
         self.cone_code, self.asked_mg, self.free_mg = cone_code, asked_mg, free_mg
+
+
+def _grams(mass_mg: int) -> str:
+    """To the milligram, since the two figures may differ by one."""
+    return f"{mass_mg // 1000}.{mass_mg % 1000:03}".rstrip("0").rstrip(".")

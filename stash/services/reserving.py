@@ -5,15 +5,17 @@
 3. Take each amount by one conditional UPDATE; no row changed means refused, and all is rolled back.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, OuterRef, Subquery, Sum
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from stash.models import Claim, Cone, Reservation, Shortage
-from stash.services.refusal import NotEnoughFree
+from stash.services.refusal import NotEnoughFree, Refusal
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +40,13 @@ class Missing:
 
 
 def reserve(*, claim_id: int, wanted: Sequence[Wanted]) -> None:
-    """Add reservations to a claim, all or none. Raises NotEnoughFree."""
+    """Add reservations to a claim, all or none. Raises NotEnoughFree, or Refusal for what it holds already."""
     with transaction.atomic(durable=True):
-        ids = sorted({line.cone_id for line in wanted})
-        list(Cone.objects.select_for_update().filter(pk__in=ids).order_by("pk"))
+        _lock_claim(claim_id)
+        _lock_cones({line.cone_id for line in wanted})
+        held = set(Reservation.objects.filter(claim_id=claim_id).values_list("cone_id", "use"))
+        if held & {(line.cone_id, line.use) for line in wanted}:
+            raise Refusal("Yarn of the same cone is reserved for the same use already. Release it first.")
         take(claim_id=claim_id, wanted=wanted)
 
 
@@ -52,25 +57,35 @@ def release(*, claim_id: int) -> None:
         give_back(claim_id=claim_id)
 
 
-def lock_holdings(claim_id: int, shade_ids: Iterable[int] = ()) -> list[Cone]:
+def lock_holdings(claim_id: int, shade_ids: Collection[int] = ()) -> list[Cone]:
     """Lock the live cones of these shades and every cone the claim holds; return the live ones.
 
     Inside the caller's transaction. The claim's own row is locked first, so that two pages that reserve
     for one claim go one after the other; then all cones in one statement, by primary key.
     """
-    Claim.objects.select_for_update().get(pk=claim_id)
+    _lock_claim(claim_id)
     held = set(Reservation.objects.filter(claim_id=claim_id).values_list("cone_id", flat=True))
-    shade_ids = list(shade_ids)
     of_shades = set(Cone.objects.filter(shade_id__in=shade_ids, retired_at=None).values_list("pk", flat=True))
-    locked = Cone.objects.select_for_update(of=("self",)).filter(pk__in=held | of_shades).order_by("pk")
-    return [cone for cone in locked if cone.shade_id in set(shade_ids) and cone.retired_at is None]
+    locked = _lock_cones(held | of_shades)
+    return [cone for cone in locked if cone.pk in of_shades and cone.retired_at is None]
+
+
+def _lock_claim(claim_id: int) -> None:
+    Claim.objects.select_for_update(no_key=True).get(pk=claim_id)
+
+
+def _lock_cones(ids: Collection[int]) -> list[Cone]:
+    return list(Cone.objects.select_for_update(no_key=True).filter(pk__in=ids).order_by("pk"))
 
 
 def give_back(*, claim_id: int) -> None:
-    """Undo a claim's reservations on cones that the caller has locked."""
-    for line in Reservation.objects.filter(claim_id=claim_id):
-        Cone.objects.filter(pk=line.cone_id).update(reserved_mg=F("reserved_mg") - line.mass_mg)
-    Reservation.objects.filter(claim_id=claim_id).delete()
+    """Undo a claim's reservations on cones that the caller has locked, whatever their number by one UPDATE."""
+    held = Reservation.objects.filter(claim_id=claim_id)
+    of_cone = held.filter(cone=OuterRef("pk")).order_by().values("cone").annotate(sum=Sum("mass_mg"))
+    Cone.objects.filter(pk__in=held.values("cone")).update(
+        reserved_mg=F("reserved_mg") - Coalesce(Subquery(of_cone.values("sum")), 0)
+    )
+    held.delete()
     Shortage.objects.filter(claim_id=claim_id).delete()
 
 
@@ -82,7 +97,9 @@ def take(*, claim_id: int, wanted: Sequence[Wanted], missing: Sequence[Missing] 
             pk=line.cone_id, retired_at=None, on_hand_mg__gte=F("reserved_mg") + line.mass_mg
         ).update(reserved_mg=F("reserved_mg") + line.mass_mg)
         if not taken:
-            cone = Cone.objects.get(pk=line.cone_id)
+            cone = Cone.objects.filter(pk=line.cone_id).first()
+            if cone is None:
+                raise Refusal("There is no such cone any more.")
             raise NotEnoughFree(cone.code, line.mass_mg, 0 if cone.retired_at else cone.free_mg)
     Reservation.objects.bulk_create(
         Reservation(
@@ -109,8 +126,9 @@ def take(*, claim_id: int, wanted: Sequence[Wanted], missing: Sequence[Missing] 
     )
 
 
-def make_claim(*, name: str, need_on: object = None, rank: int = 5) -> Claim:
-    claim = Claim(name=name, need_on=need_on, rank=rank, made_at=timezone.now())
+def make_claim(*, name: str, need_on: date | None = None, rank: int = 5) -> Claim:
+    """Raises ValidationError naming the field."""
+    claim = Claim(name=name.strip(), need_on=need_on, rank=rank, made_at=timezone.now())
     claim.full_clean()
     claim.save()
     return claim

@@ -38,7 +38,7 @@ def found_studio(
 
 @transaction.atomic
 def change_studio(*, name: str, measuring: str, spelling: str) -> Studio:
-    studio = Studio.objects.select_for_update().get(pk=1)
+    studio = Studio.objects.select_for_update(no_key=True).get(pk=1)
     studio.name, studio.measuring, studio.spelling = name.strip(), measuring, spelling
     studio.full_clean()
     studio.save()

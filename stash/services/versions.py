@@ -14,7 +14,7 @@ def lock_version(queryset: "models.QuerySet[Row]", pk: int, version: int | None,
 
     Raises ChangedMeanwhile with what stands there now.
     """
-    row = queryset.select_for_update(of=("self",)).get(pk=pk)
+    row = queryset.select_for_update(of=("self",), no_key=True).get(pk=pk)
     if version is not None and row.version != version:
         raise ChangedMeanwhile(what, row)
     row.version += 1

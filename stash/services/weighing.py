@@ -5,9 +5,19 @@ from datetime import datetime
 from django.db import transaction
 from django.utils import timezone
 
+from stash.calc.quantity import MOST_MG
 from stash.models import Cone, Entry, EntryKind, Person
 from stash.services.locking import lock_cone
 from stash.services.refusal import Refusal
+
+
+def check_masses(*, scale_mg: int, core_mg: int | None, field: str) -> None:
+    """Refuse what no scale shows. `field` is the form's field for the scale, the core's is "core"."""
+    for mass_mg, where in ((scale_mg, field), (core_mg or 0, "core")):
+        if mass_mg < 0:
+            raise Refusal("A weight cannot be below 0.", field=where)
+        if mass_mg > MOST_MG:
+            raise Refusal("That is more than 10,000 kg. Check the figure and its unit.", field=where)
 
 
 def record(
@@ -59,9 +69,10 @@ def weigh(
 ) -> Entry:
     """Take a weighing of a cone, with its core (`gross`) or of the yarn alone.
 
-    A core mass given here is kept with the cone. More yarn than the books know needs a reason; less may
+    A core mass given with a gross weighing is kept with the cone. More yarn than the books know needs a reason; less may
     undercut reservations, which the pages then say. Raises Refusal.
     """
+    check_masses(scale_mg=scale_mg, core_mg=core_mg, field="scale")
     cone = lock_cone(cone_id)
     if cone.retired_at:
         raise Refusal(f"Cone {cone.code} is retired. Bring it back before weighing it.")
@@ -72,8 +83,10 @@ def weigh(
         if scale_mg < core:
             raise Refusal("With its core the cone cannot weigh less than the core alone.", field="scale")
         if core != cone.core_mg:
+            # A form opened before would put the old core back, and with it a false correction.
             cone.core_mg = core
-            cone.save(update_fields=["core_mg"])
+            cone.version += 1
+            cone.save(update_fields=["core_mg", "version"])
         net_mg = scale_mg - core
     else:
         core, net_mg = None, scale_mg

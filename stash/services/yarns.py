@@ -10,7 +10,9 @@ from stash.calc.counts import Count
 from stash.calc.grist import Grist
 from stash.models import FibreShare, GristSource, Shade, Yarn
 from stash.models.folding import fold
+from stash.services.locking import lock_shade, lock_yarn
 from stash.services.refusal import Refusal
+from stash.services.saving import save_checked
 from stash.services.versions import lock_version
 
 
@@ -56,11 +58,7 @@ def trusted_grist(facts: YarnFacts) -> tuple[str, Grist]:
 def save_yarn(*, facts: YarnFacts, pk: int | None = None, version: int | None = None) -> Yarn:
     """Make a yarn, or change the one of that key. Raises Refusal, or ValidationError naming the field."""
     yarn = lock_version(Yarn.objects.all(), pk, version, "This yarn") if pk else Yarn()
-    fibres = dict(facts.fibres or {})
-    if fibres and sum(fibres.values()) != 100:
-        raise Refusal(
-            f"The fibres add up to {sum(fibres.values())} %. Together they must be 100 %.", field="fibres"
-        )
+    fibres = _checked_fibres(facts.fibres or {})
     source, grist = trusted_grist(facts)
     count = facts.count
     yarn.name = facts.name.strip()
@@ -75,13 +73,32 @@ def save_yarn(*, facts: YarnFacts, pk: int | None = None, version: int | None = 
     yarn.grist_um, yarn.grist_mg = grist.length_um, grist.mass_mg
     yarn.note = facts.note.strip()
     yarn.search = fold(yarn.name, yarn.count_written, *fibres)
-    yarn.full_clean()
-    yarn.save()
+    twin = Yarn.objects.filter(name__iexact=yarn.name).exclude(pk=yarn.pk).first()
+    if twin:
+        raise Refusal(f"There is a yarn {twin.name} already.", field="name")
+    save_checked(yarn)
     yarn.fibres.all().delete()
     FibreShare.objects.bulk_create(
         FibreShare(yarn=yarn, fibre=fibre, percent=percent) for fibre, percent in fibres.items()
     )
     return yarn
+
+
+def _checked_fibres(fibres: Mapping[str, int]) -> dict[str, int]:
+    """Names without spaces around; raises Refusal unless each share is sensible and all are 100 %."""
+    checked = {fibre.strip(): percent for fibre, percent in fibres.items()}
+    most = FibreShare._meta.get_field("fibre").max_length
+    if len({fold(fibre) for fibre in checked}) < len(fibres):
+        raise Refusal("The same fibre stands twice. Write it once, with its whole share.", field="fibres")
+    if not all(0 < len(fibre) <= most for fibre in checked):
+        raise Refusal(f"Name each fibre with 1 to {most} characters.", field="fibres")
+    if not all(1 <= percent <= 100 for percent in checked.values()):
+        raise Refusal("Give each fibre a share from 1 to 100 %.", field="fibres")
+    if checked and sum(checked.values()) != 100:
+        raise Refusal(
+            f"The fibres add up to {sum(checked.values())} %. Together they must be 100 %.", field="fibres"
+        )
+    return checked
 
 
 def _pair(grist: Grist | None) -> tuple[int | None, int | None]:
@@ -100,7 +117,10 @@ def save_shade(
     version: int | None = None,
 ) -> Shade:
     """Make a shade, or change the one of that key. Raises Refusal, or ValidationError naming the field."""
-    shade = lock_version(Shade.objects.all(), pk, version, "This shade") if pk else Shade(yarn_id=yarn_id)
+    yarn = lock_yarn(_yarn_of(pk) if pk else yarn_id)
+    if not pk and yarn.retired_at:
+        raise Refusal(f"{yarn.name} is retired. Bring the yarn back before adding a shade of it.")
+    shade = lock_version(Shade.objects.all(), pk, version, "This shade") if pk else Shade(yarn=yarn)
     shade.name = name.strip()
     shade.colour = colour.strip().lower()
     shade.keep_mg = keep_mg
@@ -109,15 +129,24 @@ def save_shade(
     twin = Shade.objects.filter(yarn_id=shade.yarn_id, search=shade.search).exclude(pk=shade.pk).first()
     if twin:
         raise Refusal(f"This yarn has the shade {twin.name} already.", field="name")
-    shade.full_clean()
-    shade.save()
+    save_checked(shade)
     return shade
+
+
+def _yarn_of(shade_pk: int) -> int:
+    return Shade.objects.values_list("yarn_id", flat=True).get(pk=shade_pk)
 
 
 @transaction.atomic
 def retire_shade(*, pk: int, back: bool = False) -> Shade:
-    """Take a shade out of the lists, or bring it back. Its cones must be retired first; plans keep it."""
-    shade = Shade.objects.select_for_update(of=("self",)).get(pk=pk)
+    """Take a shade out of the lists, or bring it back. Its cones must be retired first; plans keep it.
+
+    Raises Refusal.
+    """
+    yarn = lock_yarn(_yarn_of(pk))
+    shade = lock_shade(pk)
+    if back and yarn.retired_at:
+        raise Refusal(f"{yarn.name} is retired. Bring the yarn back first, then the shade.")
     if not back and shade.cones.filter(retired_at=None).exists():
         raise Refusal(f"Cones of {shade.name} stand on the shelf. Retire them first, then the shade.")
     shade.retired_at = None if back else timezone.now()
@@ -129,7 +158,7 @@ def retire_shade(*, pk: int, back: bool = False) -> Shade:
 @transaction.atomic
 def retire_yarn(*, pk: int, back: bool = False) -> Yarn:
     """Take a yarn out of the lists, or bring it back. Its shades must be retired first."""
-    yarn = Yarn.objects.select_for_update(of=("self",)).get(pk=pk)
+    yarn = lock_yarn(pk)
     if not back and yarn.shades.filter(retired_at=None).exists():
         raise Refusal(f"{yarn.name} has shades in use. Retire them first, then the yarn.")
     yarn.retired_at = None if back else timezone.now()
