@@ -1,0 +1,262 @@
+"""The demo studio: an invented one, loaded through the same services as a person's clicks.
+
+Every step is one service call, and is known again by its name: a load that was cut short is completed by the
+next one, and a complete one is left as it is, whatever visitors have done in it since. Not one transaction
+for all, since a reservation is never part of a larger one.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from typing import Protocol
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.db.models import Count
+from django.utils import timezone
+
+from projects.models import Project
+from projects.services.planning import ProjectFacts, put_away, save_project
+from projects.services.reserving import reserve_project
+from stash.models import Cone, EntryKind, Person, Role, Shade, Studio, Yarn
+from stash.models.studio import Measuring, Spelling
+from stash.services.cones import move_cone, retire_cone
+from stash.services.people import add_person
+from stash.services.receiving import receive_cone
+from stash.services.refusal import Refusal
+from stash.services.studio import found_studio
+from stash.services.weighing import weigh
+from stash.services.yarns import save_shade, save_yarn
+from stash.site.demo_data import (
+    PROJECTS_FILE,
+    SHELF_FILE,
+    Demo,
+    DemoCone,
+    DemoFileError,
+    DemoProject,
+    Event,
+    ShadeName,
+    read_demo,
+)
+
+DEMO_FOLDER = settings.CODE / "fixtures" / "demo"
+DEMO_NAME = "Larkshed, a demo studio"
+DEMO_OWNER = "weaver"
+DEMO_HELPER = "helper"
+DEMO_VIEWER = "visitor"
+# Shown on the sign-in page: nothing in the demo is worth guarding.
+DEMO_PASSWORD = "nine ends and a pick"
+
+_FIRST_HOUR = time(9, 0)
+
+
+class Out(Protocol):
+    def write(self, text: str) -> object: ...
+
+
+def load_demo(stdout: Out | None = None) -> bool:
+    """Load the demo, or complete a load that was cut short; False if it is all there already.
+
+    Raises Refusal in a studio that is not the demo, and DemoFileError for what a file of it cannot mean;
+    what was loaded before that stays, and the next load goes on from there.
+    """
+    demo = read_demo(DEMO_FOLDER)
+    studio = Studio.objects.filter(pk=1).first()
+    if studio and not studio.is_demo:
+        raise Refusal(
+            f"“{studio.name}” is a studio with books of its own, and the demo is not mixed into them: nothing was "
+            "changed. Give the demo a data folder of its own, named by WARPSHELF_DATA."
+        )
+    if studio and Person.objects.filter(username=DEMO_VIEWER).exists():
+        _say(stdout, "The demo studio is loaded already. Nothing was changed.")
+        return False
+    _say(stdout, "Going on with the demo studio …" if studio else "Loading the demo studio …")
+    _Loader(demo, stdout).run()
+    return True
+
+
+def _say(stdout: Out | None, text: str) -> None:
+    if stdout is not None:
+        stdout.write(f"{text}\n")
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """One event of one cone, its place in the cone's own row of events, and when it happened."""
+
+    at: datetime | None
+    number: int
+    event: Event
+    cone: DemoCone
+    shade: ShadeName
+
+
+class _Loader:
+    def __init__(self, demo: Demo, stdout: Out | None) -> None:
+        self.demo = demo
+        self.stdout = stdout
+        self.today = timezone.localdate()
+        self.people: dict[str, Person] = {}
+        self.shades: dict[ShadeName, Shade] = {}
+
+    def run(self) -> None:
+        self.found()
+        self.yarns()
+        steps = list(self.steps())
+        self.ledger([step for step in steps if step.at])
+        _say(self.stdout, f"{len(self.demo.cones)} cones with their history.")
+        self.move()
+        self.projects()
+        self.ledger([step for step in steps if not step.at])
+        # Last of all: this sign-in is the mark of a complete load.
+        add_person(username=DEMO_VIEWER, name="A visitor", role=Role.VIEWER, password=DEMO_PASSWORD)
+        _say(self.stdout, f"Sign in as {DEMO_OWNER}, {DEMO_HELPER} or {DEMO_VIEWER}: “{DEMO_PASSWORD}”.")
+
+    def found(self) -> None:
+        studio = Studio.objects.filter(pk=1).first()
+        if studio is None:
+            with _named("the studio and its owner"):
+                found_studio(
+                    name=DEMO_NAME,
+                    measuring=Measuring.INCHES_GRAMS,
+                    spelling=Spelling.BRITISH,
+                    username=DEMO_OWNER,
+                    owner_name="The weaver",
+                    password=DEMO_PASSWORD,
+                    is_demo=True,
+                )
+        else:
+            # Days are counted from the day on which the load began.
+            self.today = timezone.localdate(studio.made_at)
+        if not Person.objects.filter(username=DEMO_HELPER).exists():
+            add_person(username=DEMO_HELPER, name="The helper", role=Role.HELPER, password=DEMO_PASSWORD)
+        self.people = {person.username: person for person in Person.objects.all()}
+
+    def yarns(self) -> None:
+        for yarn in self.demo.yarns:
+            where = f"{SHELF_FILE}, yarn “{yarn.facts.name}”"
+            with _named(where):
+                saved = Yarn.objects.filter(name=yarn.facts.name).first() or save_yarn(facts=yarn.facts)
+            for shade in yarn.shades:
+                with _named(f"{where}, shade “{shade.name}”"):
+                    self.shades[yarn.facts.name, shade.name] = Shade.objects.filter(
+                        yarn=saved, name=shade.name
+                    ).first() or save_shade(
+                        yarn_id=saved.pk,
+                        name=shade.name,
+                        colour=shade.colour,
+                        keep_mg=shade.keep_mg,
+                        note=shade.note,
+                    )
+        _say(self.stdout, f"{len(self.demo.yarns)} yarns in {len(self.shades)} shades.")
+
+    def steps(self) -> Iterator[_Step]:
+        """All that happened to all cones, in the order in which it happened, so that the ledger reads so."""
+        rows = [
+            (event.days_ago or 0, place, number, shade, cone, event)
+            for place, (shade, cone) in enumerate(self.demo.cones)
+            for number, event in enumerate(cone.events)
+        ]
+        rows.sort(key=lambda row: (-row[0], row[1], row[2]))
+        day, minute = 0, 0
+        for days_ago, _, number, shade, cone, event in rows:
+            # A few minutes from one to the next, as at a shelf with the scale in front.
+            day, minute = days_ago, minute + 4 if days_ago == day else 0
+            at = None if event.days_ago is None else self.moment(days_ago, minute)
+            yield _Step(at, number, event, cone, shade)
+
+    def moment(self, days_ago: int, minute: int) -> datetime:
+        first = datetime.combine(self.today - timedelta(days=days_ago), _FIRST_HOUR)
+        return timezone.make_aware(first + timedelta(minutes=minute))
+
+    def ledger(self, steps: list[_Step]) -> None:
+        """Play what the cones' ledgers do not hold yet: each event is one entry."""
+        held = dict(Cone.objects.annotate(number=Count("entries")).values_list("code", "number"))
+        for step in steps:
+            if step.number < held.get(step.cone.code, 0):
+                continue
+            with _named(
+                f"{SHELF_FILE}, yarn “{step.shade[0]}”, shade “{step.shade[1]}”, cone “{step.cone.code}”"
+            ):
+                self.play(step)
+
+    def play(self, step: _Step) -> None:
+        cone, event = step.cone, step.event
+        by = self.people[DEMO_HELPER if cone.by_helper else DEMO_OWNER]
+        if event.kind == EntryKind.RECEIVED:
+            receive_cone(
+                shade=self.shades[step.shade],
+                scale_mg=event.scale_mg,
+                by=by,
+                gross=cone.core_mg is not None,
+                core_mg=cone.core_mg,
+                lot=cone.lot,
+                form=cone.form,
+                place=cone.place,
+                code=cone.code,
+                note=cone.note,
+                at=step.at,
+            )
+            return
+        pk = Cone.objects.values_list("pk", flat=True).get(code=cone.code)
+        if event.kind == EntryKind.RETIRED:
+            retire_cone(pk=pk, by=by, reason=event.reason, at=step.at)
+        else:
+            weigh(
+                cone_id=pk,
+                scale_mg=event.scale_mg,
+                gross=cone.core_mg is not None,
+                by=by,
+                reason=event.reason,
+                at=step.at,
+            )
+
+    def move(self) -> None:
+        stands = dict(Cone.objects.values_list("code", "place__name"))
+        for _, cone in self.demo.cones:
+            if cone.moved_to and stands[cone.code] == (cone.place or None):
+                with _named(f"{SHELF_FILE}, cone “{cone.code}”"):
+                    move_cone(pk=Cone.objects.get(code=cone.code).pk, place=cone.moved_to)
+
+    def projects(self) -> None:
+        for project in self.demo.projects:
+            with _named(f"{PROJECTS_FILE}, project “{project.name}”"):
+                self.project(project)
+        reserved = sum(project.reserve for project in self.demo.projects)
+        _say(self.stdout, f"{len(self.demo.projects)} projects, {reserved} of them reserved.")
+
+    def project(self, project: DemoProject) -> None:
+        saved = Project.objects.filter(name=project.name).first() or save_project(facts=self.facts(project))
+        if project.reserve and saved.claim_id is None:
+            reserve_project(pk=saved.pk)
+        if project.put_away and saved.closed_at is None:
+            put_away(pk=saved.pk)
+
+    def facts(self, project: DemoProject) -> ProjectFacts:
+        need_on: date | None = None
+        if project.need_in is not None:
+            need_on = self.today + timedelta(days=project.need_in)
+        return ProjectFacts(
+            name=project.name,
+            plan=project.plan,
+            structure=project.structure,
+            shades={key: self.shades[names].pk for key, names in project.shades.items()},
+            loss_way=project.loss_way,
+            piece_name=project.piece_name,
+            occasion=project.occasion,
+            need_on=need_on,
+            rank=project.rank,
+            note=project.note,
+        )
+
+
+@contextmanager
+def _named(where: str) -> Iterator[None]:
+    """What a service refuses is put down to the entry of the file that asked for it."""
+    try:
+        yield
+    except Refusal as error:
+        raise DemoFileError(f"{where}: {error.message}") from error
+    except ValidationError as error:
+        raise DemoFileError(f"{where}: {' '.join(error.messages)}") from error
