@@ -339,12 +339,13 @@ def _warp_choices(capacities: list[int], ends: int) -> Iterator[dict[int, int]]:
 def _weft_share(
     rests: list[int], warp_places: list[int], pieces: int, piece_um: int, sample_um: int
 ) -> _WeftShare:
-    """Divide the weft among lots of which so much is left; those of the warp come first."""
+    """Divide the weft among lots of which so much is left, where none that gives warp serves it all."""
     total = pieces * piece_um + sample_um
     enough = [place for place, rest in enumerate(rests) if rest >= total]
-    if not total or enough:
-        place = min(enough, key=lambda place: (place not in warp_places, rests[place]), default=0)
-        return _WeftShare({place: total} if total else {}, pieces)
+    if not total:
+        return _WeftShare({}, pieces)
+    if enough:
+        return _WeftShare({min(enough, key=rests.__getitem__): total}, pieces)
 
     rests = list(rests)
     share: dict[int, int] = {}

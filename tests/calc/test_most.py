@@ -13,7 +13,7 @@ from stash.calc.most import Stock, most_pieces
 from stash.calc.needs import work_out
 from stash.calc.packing import ConeStock
 from stash.calc.plan import MOST_PIECES
-from stash.calc.verdict import judge
+from stash.calc.verdict import Verdict, judge
 from tests.calc.plans import IN, YD, a_plan
 
 pytestmark = pytest.mark.once
@@ -76,6 +76,34 @@ def test_lengths_kept_back_for_knots_count():
     plan = replace(SCARVES, keep_back=4)
     assert most_pieces(plan, shelf(A=400, B=1000)).pieces == 10
     assert most_pieces(plan, shelf(A=399, B=1000)).pieces == 9
+
+
+def six_remnants(pieces, inches_of_b):
+    """10 ends of A of (20 + pieces) in and 45 in of weft a piece, from six remnants of lots not known.
+
+    A rare shelf: it serves 1, 2, 3 and 5 pieces, but not 4 (the remnants then come out at odds with both).
+    """
+    plan = a_plan(
+        pieces=pieces, along_um=IN, waste_um=20 * IN, order=read_order("10 A"), order_fills=False,
+        sett=Density(Fraction(10), 45 * IN), picks=Density(Fraction(2)), pick_order=read_order("1 A, 1 B"),
+    )  # fmt: skip
+    grist = Grist(IN, 1000)
+    remnants = [
+        ConeStock(number, None, inches * 1000) for number, inches in enumerate([89, 81, 86, 99, 97, 74])
+    ]
+    stock = {"A": Stock(grist, remnants), "B": Stock(grist, [ConeStock(9, None, inches_of_b * 1000)])}
+    need = work_out(plan).needs[0]
+    state = judge(need.need, need.warp_um, pieces, 0, grist, remnants).state
+    return state, most_pieces(plan, stock).pieces
+
+
+def test_the_answer_agrees_with_the_verdict_of_the_plan_even_on_an_odd_shelf():
+    assert six_remnants(5, inches_of_b=1000) == (Verdict.TIGHT, 5)  # the accent's spare end is not there
+    assert six_remnants(4, inches_of_b=1000) == (Verdict.SHORT, 3)
+
+
+def test_every_shade_serves_the_answer_even_if_a_later_shade_lowers_it():
+    assert six_remnants(5, inches_of_b=4 * 45) == (Verdict.TIGHT, 3)
 
 
 def big_shelf(worked, cones):

@@ -62,6 +62,12 @@ def test_a_buffer_is_taken_once_of_ends_and_of_weft():
     assert need.buffered_total_um == 89 * 80 * IN + need.weft_buffered_um
 
 
+def test_a_buffer_is_taken_of_the_samples_weft_too():
+    plan = a_plan(sample_um=10 * IN, weft_buffer=8 * PERCENT, pick_order=read_order("1 A"))
+    need = work_out(plan).needs[0]
+    assert (need.weft_sample_um, need.weft_sample_buffered_um) == (1400 * IN, 1512 * IN)
+
+
 @pytest.mark.parametrize(
     ("ends", "percent", "buffered"),
     [

@@ -116,6 +116,11 @@ def test_weft_that_the_warps_lot_cannot_serve_comes_whole_from_one_other_lot():
     assert (packing.warp_lots, packing.weft_lots, packing.weft_other_lot) == ((3,), (1,), True)
 
 
+def test_of_several_lots_that_serve_the_weft_the_smallest_is_taken():
+    cones = [cone(1, 90, lot=1), cone(2, 60, lot=2), cone(3, 40, lot=3)]
+    assert packed(need(piece=50), cones).weft_lots == (2,)
+
+
 def test_weft_from_several_lots_changes_lot_only_between_pieces_and_takes_the_warps_lot_first():
     cones = [cone(1, 159, lot=1), cone(2, 95, lot=2)]
     packing = packed(need(ends=10, piece=25), cones, pieces=5)
@@ -155,6 +160,13 @@ def test_the_warp_lot_is_chosen_so_that_the_weft_comes_out():
     )  # from lot 1: 40 + 150 + 84; from lot 2: 140 + 50 + 84
     assert packing.complete
     assert packing.warp_lots == (2,)
+
+
+def test_the_one_lot_of_three_that_leaves_the_weft_whole_gives_the_warp():
+    # Seven pieces of 45 yd: less 100 yd of warp, lots 1 and 2 leave room for six in all, lot 3 for seven.
+    cones = [cone(1, 140, lot=1), cone(2, 141, lot=2), cone(3, 150, lot=3)]
+    packing = packed(need(ends=10, piece=45), cones, pieces=7)
+    assert (packing.complete, packing.warp_lots) == (True, (3,))
 
 
 def test_what_is_there_is_listed_when_it_is_not_enough():

@@ -49,6 +49,11 @@ def test_repeats_are_rounded_up_so_that_the_piece_is_never_narrower_than_asked()
     assert width.lower == LowerWidth(180, Fraction(27, 2) * IN)
 
 
+def test_one_repeat_is_the_next_lower_choice_of_two():
+    width = work_width(a_plan(across_um=14 * IN, order=read_order("60 A, 60 B")))
+    assert (width.ends, width.lower) == (240, LowerWidth(120, Fraction(10) * IN))
+
+
 def test_a_width_that_comes_out_takes_no_repeat_more():
     width = work_width(a_plan(across_um=14 * IN))
     assert (width.target_ends, width.repeats, width.ends) == (168, 84, 168)
