@@ -7,6 +7,7 @@ from projects.views import actions, lists, pages, pictures, sheets
 urlpatterns = [
     path("", lists.project_list, name="projects"),
     path("new/", pages.project_new, name="project-new"),
+    path("shades/", pages.shade_names, name="project-shades"),
     path("preview/", pages.preview, name="project-preview-new"),
     path("<int:pk>/", pages.project_page, name="project-page"),
     path("<int:pk>/preview/", pages.preview, name="project-preview"),

@@ -69,6 +69,7 @@ def why_short(line: ShadeLine, measures: Measures) -> str:
     return (
         f"The plan needs {measures.long_length(line.need_um, 'up')} of {line.shade.name} without buffer; "
         f"{measures.long_length(found.free_um, 'down')} {'are' if found.free_um else 'is'} free{_in_lots(line)}."
+        f"{_rests(line)}"
     )
 
 
@@ -77,15 +78,24 @@ def _in_lots(line: ShadeLine) -> str:
     return f" in {len(lots)} lots" if len(lots) > 1 else ""
 
 
-def lots_sentence(line: ShadeLine, names: Mapping[int, str]) -> str:
-    """The warp of Spruce mixes two lots: 88 ends of lot 7 and 18 of lot 9."""
-    taken: dict[str, int] = {}
+def _rests(line: ShadeLine) -> str:
+    """Why more is missing than need less free: what is left of a lot, or of a cone, may be of no use."""
+    if line.verdict.short_um <= max(0, line.need_um - line.verdict.free_um):
+        return ""
+    return " Not all of it serves: an end is cut whole, and the lot does not change inside a piece."
+
+
+def lots_sentence(line: ShadeLine, names: Mapping[int, str] | None) -> str:
+    """The warp of Spruce mixes lots: 88 ends of lot 7 and 18 ends of lot 9. Without `names` no lot is named."""
+    if names is None:
+        return f"The warp of {line.shade.name} mixes lots."
+    taken: dict[int | None, int] = {}
     lot_of = _lot_of_cone(line)
     for part in line.verdict.proposal.lines:
         if part.use == "warp":
-            word = lot_word(lot_of[part.cone_id], names)
-            taken[word] = taken.get(word, 0) + part.ends
-    listed = together(f"{ends:,} ends of {word}" for word, ends in taken.items())
+            lot = lot_of[part.cone_id]
+            taken[lot] = taken.get(lot, 0) + part.ends
+    listed = together(f"{counted(ends, 'end')} of {lot_word(lot, names)}" for lot, ends in taken.items())
     return f"The warp of {line.shade.name} mixes lots: {listed}."
 
 
@@ -97,10 +107,9 @@ def verdict_sentences(
     judged: Judged, measures: Measures, lot_names: Mapping[int, str] | None = None, most: Sequence[str] = ()
 ) -> Sentences:
     """The project's verdict, worst shade first."""
-    names = lot_names or {}
     short, tight = judged.in_state(Verdict.SHORT), judged.in_state(Verdict.TIGHT)
     enough = judged.in_state(Verdict.ENOUGH)
-    more = [lots_sentence(line, names) for line in judged.mixed]
+    more = [lots_sentence(line, lot_names) for line in judged.mixed]
     more += [
         f"The weft of {line.shade.name} comes from another lot than its warp."
         for line in judged.lines

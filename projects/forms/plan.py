@@ -146,6 +146,12 @@ class PlanForm(MeasuredForm):
     def shade_rows(self) -> list[tuple[str, forms.BoundField]]:
         return [(key, self[shade_field(key)]) for key in self.keys]
 
+    @property
+    def more_has_errors(self) -> bool:
+        """Does a field of the folded part want attention?"""
+        folded = "warp_buffer weft_buffer keep_back board weft_take_up tail carry_picks rank note".split()
+        return any(name in self.errors for name in folded)
+
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
         # The losses of the way not chosen are kept as they stand, and never stand in the way.

@@ -5,9 +5,12 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.urls import reverse_lazy
 
 from stash.models import Shade
 from stash.models.folding import fold
+
+MOST_CHARACTERS = 160
 
 
 def written(shade: Shade) -> str:
@@ -25,9 +28,21 @@ class ShadeTextField(forms.CharField):
         self.known = known
         kwargs.setdefault(
             "widget",
-            forms.TextInput(attrs={"list": "known-shades", "autocomplete": "off", "spellcheck": "false"}),
+            forms.TextInput(
+                attrs={
+                    "list": "known-shades",
+                    "autocomplete": "off",
+                    "spellcheck": "false",
+                    # Names are offered while one is typed; without scripts the name is typed as it stands.
+                    "hx-get": reverse_lazy("project-shades"),
+                    "hx-trigger": "input changed delay:200ms, focus once",
+                    "hx-target": "#known-shades",
+                    "hx-swap": "innerHTML",
+                    "hx-sync": "this:replace",
+                }
+            ),
         )
-        super().__init__(max_length=160, **kwargs)
+        super().__init__(**kwargs)
 
     def prepare_value(self, value: Any) -> Any:
         return written(value) if isinstance(value, Shade) else value
@@ -36,6 +51,8 @@ class ShadeTextField(forms.CharField):
         text = super().to_python(value)
         if not text:
             return None
+        if len(text) > MOST_CHARACTERS:
+            raise ValidationError(f"A shade's name with its yarn has at most {MOST_CHARACTERS} characters.")
         sought = fold(text)
         for shade in self.known.values():
             if fold(written(shade)) == sought:

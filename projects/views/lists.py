@@ -41,7 +41,9 @@ def project_list(request: HttpRequest) -> HttpResponse:
             project,
             judged,
             one_line(judged, measures),
-            cloth.mark(project.version, project.structure, {row.key: row.shade for row in project.shades.all()}),
+            cloth.mark(
+                project.version, project.structure, {row.key: row.shade for row in project.shades.all()}
+            ),
             project.holds,
         )
         for project, judged in judge_all([row.record for row in table.paginated_rows])

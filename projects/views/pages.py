@@ -26,6 +26,8 @@ from stash.measuring import measures_of
 from stash.models import Shade
 from stash.services.refusal import ChangedMeanwhile, Refusal
 
+SHADES_OFFERED = 30
+
 
 @dataclass(frozen=True, slots=True)
 class Clash:
@@ -62,6 +64,15 @@ def preview(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     waiting = [] if found else _waiting(form)
     context = {"project": project, "form": form, "out": found, "waiting": waiting, "unsaved": True}
     return render(request, "projects/_preview.html", context)
+
+
+@OWNERS
+def shade_names(request: HttpRequest) -> HttpResponse:
+    """Options for a field in which a shade's name is being typed: the first that fit."""
+    typed = next((value for name, value in request.GET.items() if name.startswith(shade_field(""))), "")
+    found = Shade.objects.live().matching(typed.replace(",", " ")[:80]).select_related("yarn")
+    context = {"shade_options": found.order_by("name", "yarn__name")[:SHADES_OFFERED]}
+    return render(request, "projects/_shade_options.html", context)
 
 
 def _posted(request: HttpRequest, project: Project | None) -> HttpResponse:

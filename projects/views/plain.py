@@ -6,7 +6,7 @@ from stash.calc.writing import Measures
 
 
 def plan_facts(project: Project, measures: Measures) -> list[tuple[str, str]]:
-    """Every figure that a person decided, as (label, text)."""
+    """Every figure that a person decided, as (label, text); what is nothing is left out."""
     plan = project.plan
     short = measures.short_length
     facts = [
@@ -15,16 +15,16 @@ def plan_facts(project: Project, measures: Measures) -> list[tuple[str, str]]:
             "Finished size, across × along the warp",
             f"{short(plan.across_um)} × {short(plan.along_um)}",
         ),
-        ("Hem cloth, both ends", short(plan.hem_um)),
-        ("Gap between pieces", short(plan.gap_um)),
-        ("Sample", short(plan.sample_um)),
-        ("Header", short(plan.header_um)),
+        ("Hem cloth, both ends", short(plan.hem_um) if plan.hem_um else ""),
+        ("Gap between pieces", short(plan.gap_um) if plan.gap_um else ""),
+        ("Sample", short(plan.sample_um) if plan.sample_um else ""),
+        ("Header", short(plan.header_um) if plan.header_um else ""),
         ("Sett", measures.density(plan.sett)),
         ("Picks", measures.density(plan.picks, "picks")),
         ("Structure", structure(project.structure).name),
         ("Colour order", plan.order.text),
         ("This order is", "a repeat that fills the width" if plan.order_fills else "the whole warp"),
-        ("Balance, the first ends once more", f"{plan.balance_ends:,}"),
+        ("Balance, the first ends once more", f"{plan.balance_ends:,}" if plan.balance_ends else ""),
         ("Pick order", plan.pick_order.text),
         *_losses(project, measures),
         ("Warp take-up, of the woven length", measures.percent(plan.take_up, 4)),
@@ -35,7 +35,7 @@ def plan_facts(project: Project, measures: Measures) -> list[tuple[str, str]]:
         ("Buffer on the ends", measures.percent(plan.warp_buffer, 4)),
         ("Buffer on the weft", measures.percent(plan.weft_buffer, 4)),
         ("Warping board steps", measures.warp_length(plan.board_um) if plan.board_um else "no rounding"),
-        ("Kept back on every cone", f"{plan.keep_back:,} warp lengths"),
+        ("Kept back on every cone", f"{plan.keep_back:,} warp lengths" if plan.keep_back else ""),
     ]
     return [fact for fact in facts if fact[1]]
 

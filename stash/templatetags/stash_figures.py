@@ -7,7 +7,9 @@ from fractions import Fraction
 
 from django import template
 
+from stash.calc.grist import Grist
 from stash.calc.writing import Measures
+from stash.models import Yarn
 
 register = template.Library()
 
@@ -45,3 +47,21 @@ def mass(mg: int | Fraction, measures: Measures) -> str:
 @register.filter
 def mass_up(mg: int | Fraction, measures: Measures) -> str:
     return measures.mass(mg, "up")
+
+
+@register.filter
+def signed_mass(mg: int, measures: Measures) -> str:
+    """A change of mass, with its sign also where it is a plus."""
+    return f"+{measures.mass(mg)}" if mg > 0 else measures.mass(mg)
+
+
+@register.filter
+def length_of(mg: int, yarn: Yarn) -> Fraction:
+    """How long so many mg of a yarn are, in um, exactly: `{{ cone.free_mg|length_of:yarn|long_down:measures }}`."""
+    return yarn.grist.length_um_of(mg)
+
+
+@register.filter
+def grist(value: Grist, measures: Measures) -> str:
+    """A length per weight."""
+    return measures.grist(value)
