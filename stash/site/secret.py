@@ -5,6 +5,11 @@ import secrets
 import time
 from pathlib import Path
 
+from django.core.exceptions import ImproperlyConfigured
+
+_BYTES = 50
+LENGTH = len(secrets.token_urlsafe(_BYTES))
+
 
 def secret_key(data: Path) -> str:
     """Read the key of a data folder, making it first if there is none.
@@ -16,17 +21,29 @@ def secret_key(data: Path) -> str:
         handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
     except FileExistsError:
         return _read(path)
+    except OSError as error:
+        raise ImproperlyConfigured(
+            f"WARPSHELF_DATA: nothing can be written to the folder {data} ({error.strerror}). "
+            "Name a folder that you may write to."
+        ) from error
     with os.fdopen(handle, "w") as file:
-        file.write(secrets.token_urlsafe(50))
+        file.write(secrets.token_urlsafe(_BYTES))
     return _read(path)
 
 
 def _read(path: Path) -> str:
+    """A key is whole once it has its length: another process may have made the file and be about to fill it."""
     for _ in range(100):
-        key = path.read_text().strip()
-        if len(key) >= 50:
+        try:
+            key = path.read_text().strip()
+        except OSError as error:
+            raise ImproperlyConfigured(
+                f"{path} cannot be read ({error.strerror}). Start as the person who owns the data folder."
+            ) from error
+        if len(key) >= LENGTH:
             return key
-        time.sleep(0.01)  # another process has created the file and is about to fill it
-    raise RuntimeError(
-        f"{path} holds no usable key. Remove the file; a new one is made (people sign in again)."
+        time.sleep(0.01)
+    raise ImproperlyConfigured(
+        f"{path} holds no usable key: it has fewer than {LENGTH} signs. Remove the file; a new one is made, and "
+        "people sign in again."
     )

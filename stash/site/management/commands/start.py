@@ -15,7 +15,7 @@ from typing import Any
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
-from django.db import OperationalError
+from django.db import DatabaseError
 from waitress.server import create_server
 
 from stash.models import Studio
@@ -38,7 +38,9 @@ class Command(BaseCommand):
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--demo", action="store_true", help="load the invented demo studio if it is not loaded")
+        parser.add_argument(
+            "--demo", action="store_true", help="load the invented demo studio if it is not loaded"
+        )
         parser.add_argument("--port", type=int, default=8000, help="default 8000; 0 takes any free one")
         parser.add_argument("--no-browser", action="store_true", help="open no browser window")
 
@@ -65,9 +67,9 @@ class Command(BaseCommand):
         """Database, its guards, the demo, the files that pages fetch."""
         try:
             call_command("migrate", interactive=False, verbosity=0)
-        except OperationalError as error:
+        except DatabaseError as error:
             raise CommandError(
-                f"The database does not answer. DATABASE_URL says where it is.\n{error}".strip()
+                f"The database cannot be used. DATABASE_URL says where it is. {error}"
             ) from error
         call_command("check", databases=["default"], stdout=StringIO())
         if demo:
@@ -99,7 +101,11 @@ class Command(BaseCommand):
         self.greet(address)
         if with_browser and _has_screen():
             # Some browsers return only when they are closed.
-            Thread(target=webbrowser.open, args=[settings.SITE_URL if settings.BEHIND_PROXY else address], daemon=True).start()
+            Thread(
+                target=webbrowser.open,
+                args=[settings.SITE_URL if settings.BEHIND_PROXY else address],
+                daemon=True,
+            ).start()
         try:
             server.run()
         finally:
