@@ -382,8 +382,8 @@ def _sample_place(
         (place for place in range(len(rests)) if place not in warp_places), key=lambda p: -rests[p]
     )
     able = [place for place in order if rests[place] >= sample_um]
-    if not able or not piece_um:
-        return able[0] if able else None
+    if not able:
+        return None
     spare = sum(rest // piece_um for rest in rests) - pieces
     cost = {place: rests[place] // piece_um - (rests[place] - sample_um) // piece_um for place in able}
     return next((place for place in able if cost[place] <= spare), min(able, key=cost.__getitem__))

@@ -169,6 +169,20 @@ def test_the_one_lot_of_three_that_leaves_the_weft_whole_gives_the_warp():
     assert (packing.complete, packing.warp_lots) == (True, (3,))
 
 
+def test_the_warp_lot_is_chosen_so_that_the_sample_comes_out_too():
+    # Less 100 yd of warp: lot 1 leaves 43 + 157, three pieces and no 44 yd; lot 2 leaves 143 + 57, which does.
+    packing = packed(need(ends=10, piece=45, sample=44), [cone(1, 143, lot=1), cone(2, 157, lot=2)], pieces=3)
+    assert (packing.complete, packing.warp_lots) == (True, (2,))
+
+
+def test_the_sample_is_taken_where_it_costs_fewest_pieces():
+    # From lot 1 it leaves 60 + 70, from lot 2 it would leave 90 + 40: a piece fewer.
+    packing = packed(need(piece=50, sample=30), [cone(1, 90, lot=1), cone(2, 70, lot=2)], pieces=3)
+    assert packing.pieces_served == 2
+    assert taken(packing, "weft") == {1: 80, 2: 70}  # 20 yd of the third piece are there
+    assert packing.weft_missing_um == 30 * YD
+
+
 def test_what_is_there_is_listed_when_it_is_not_enough():
     packing = packed(need(ends=10, piece=50), [cone(1, 65, lot=1)])
     assert (packing.ends_served, packing.ends_missing) == (6, 4)
