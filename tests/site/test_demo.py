@@ -204,12 +204,9 @@ class Killed(BaseException):
 @pytest.mark.parametrize(
     ("step", "call"),
     [
-        ("save_yarn", 3),
         ("save_shade", 30),
         ("receive_cone", 60),
-        ("weigh", 100),
         ("weigh", 225),
-        ("retire_cone", 2),
         ("move_cone", 5),
         ("save_project", 6),
         ("reserve_project", 2),
@@ -298,7 +295,12 @@ def spoil(folder, file: str, old: str, new: str) -> None:
     ("file", "old", "new", "said"),
     [
         ("shelf.toml", "[[yarn]]", "[[yarn", ["shelf.toml is not TOML", "line"]),
-        ("shelf.toml", 'count = "8/2"', 'count = "8/2/2"', ["shelf.toml, yarn “Soft cotton”: count: "]),
+        (
+            "shelf.toml",
+            'count = "8/2"',
+            'count = "8/2/2"',
+            ["shelf.toml, yarn “Unmercerised cotton”: count: "],
+        ),
         (
             "shelf.toml",
             "{ cotton = 60, linen = 40 }",
@@ -309,7 +311,7 @@ def spoil(folder, file: str, old: str, new: str) -> None:
             "shelf.toml",
             'name = "Chalk"',
             'title = "Chalk"',
-            ["yarn “Soft cotton”, shade number 1", "“name” is missing"],
+            ["yarn “Unmercerised cotton”, shade number 1", "“name” is missing"],
         ),
         ("shelf.toml", 'keep = "1 kg"', 'keep = "1 gr"', ["shade “Chalk”: keep: Is “gr” meant as grams"]),
         ("shelf.toml", 'keep = "1 kg"', "keep = 1000", ["shade “Chalk”: keep: give a text in quotes"]),
@@ -319,7 +321,12 @@ def spoil(folder, file: str, old: str, new: str) -> None:
             'kept = "1 kg"',
             ["shade “Chalk”: “kept” is no key here; known are ", "keep"],
         ),
-        ("shelf.toml", 'name = "Oat"', 'name = "Chalk"', ["yarn “Soft cotton”: shade “Chalk” stands twice"]),
+        (
+            "shelf.toml",
+            'name = "Oat"',
+            'name = "Chalk"',
+            ["yarn “Unmercerised cotton”: shade “Chalk” stands twice"],
+        ),
         (
             "shelf.toml",
             'form = "tube"',
