@@ -139,6 +139,16 @@ class Cone(models.Model):
         return fold(self.code, self.lot.name if self.lot else "", self.place.name if self.place else "")
 
     @property
+    def is_unweighed(self) -> bool:
+        """Not checked since it came."""
+        return self.weighed_at is None or self.weighed_at <= self.received_at
+
+    @property
+    def gross_mg(self) -> int | None:
+        """What the scale should say of it with its core; None while the core's mass is not known."""
+        return None if self.core_mg is None else self.core_mg + self.on_hand_mg
+
+    @property
     def free_mg(self) -> int:
         return max(0, self.on_hand_mg - self.reserved_mg)
 

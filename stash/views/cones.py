@@ -1,35 +1,225 @@
-"""Cones: the weigh-in page, adding, moving, retiring."""
+"""Cones: adding, the weigh-in page, what is written about them, moving, retiring, the ledger."""
 
+from typing import Any
+
+from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 
 from stash.access import HELPERS, HELPERS_ONLY, OWNERS, VIEWERS
+from stash.calc.writing import Measures
+from stash.forms import offers
+from stash.forms.cones import ConeAddForm, ConeForm, MoveForm, ReasonForm, WeighForm
+from stash.forms.fields import MeasuredForm
+from stash.measuring import measures_of
+from stash.models import Cone, Entry, EntryKind, Form, Shade
+from stash.services.cones import bring_back_cone, change_cone, move_cone, retire_cone
+from stash.services.receiving import receive_cone_of
+from stash.services.weighing import weigh
+from stash.tables.paging import ROWS_A_PAGE
+from stash.views.answers import page, posted, served, tell_undercut
+
+LAST_ENTRIES = 10
+# Offered where a reason is asked for; any other may be typed.
+MORE_THAN_KNOWN = ("wound back", "damp", "core was wrong")
+OFF_THE_SHELF = ("empty", "given away", "sold", "moth", "thrown out")
+_CONE_NAMES = {"core_mg": "core"}
+_ADD_NAMES = {"core_mg": "core", "name": "shade", "yarn": "yarn"}
 
 
 @OWNERS
 def cone_add(request: HttpRequest) -> HttpResponse:
-    raise NotImplementedError
+    yarns = offers.yarns_in_use()
+    if not yarns:
+        return page(request, "stash/cone_add_first.html", {})
+    form = ConeAddForm(
+        posted(request), initial=_preselected(request), yarns=yarns, measures=measures_of(request.studio)
+    )
+    if request.htmx and request.htmx.target == "shade-names":
+        chosen = request.GET.get("yarn", "")
+        names = offers.shade_names(int(chosen)) if chosen.isdecimal() and len(chosen) < 19 else []
+        return render(request, "stash/_shade_names.html", {"shade_names": names})
+    if request.method == "POST" and (cone := served(form, lambda: _receive(request, form), _ADD_NAMES)):
+        return _added(request, form, cone)
+    context = {
+        "shade_names": offers.shade_names(form.chosen_yarn),
+        "place_names": offers.place_names(),
+    }
+    return page(request, "stash/cone_add.html", context, form)
+
+
+def _preselected(request: HttpRequest) -> dict[str, str]:
+    """What the address says of the next cone: ?yarn= or ?shade= keys, and the lot and place of the last."""
+    wanted = {name: request.GET[name][:40] for name in ("yarn", "lot", "place") if name in request.GET}
+    shade_key = request.GET.get("shade", "")
+    if shade_key.isdecimal() and len(shade_key) < 19:
+        shade = Shade.objects.live().filter(pk=int(shade_key)).first()
+        if shade:
+            wanted |= {"yarn": str(shade.yarn_id), "shade": shade.name}
+    return {"scale": "net", "form": Form.CONE} | wanted
+
+
+def _receive(request: HttpRequest, form: ConeAddForm) -> Cone:
+    said = form.cleaned_data
+    return receive_cone_of(
+        yarn_id=int(said["yarn"]),
+        shade=said["shade"],
+        colour=said["colour"],
+        scale_mg=said["weight"],
+        gross=said["scale"] == "gross",
+        core_mg=said["core"],
+        lot=said["lot"],
+        form=said["form"] or Form.CONE,
+        place=said["place"],
+        code=said["code"],
+        note=said["note"],
+        by=request.user,
+    )
+
+
+def _added(request: HttpRequest, form: ConeAddForm, cone: Cone) -> HttpResponse:
+    measures = measures_of(request.studio)
+    length = measures.long_length(cone.shade.yarn.grist.length_um_of(cone.on_hand_mg))
+    first = f" It is the first cone of {cone.shade.name}." if cone.shade.cones.count() == 1 else ""
+    messages.success(
+        request,
+        f"Cone {cone.code} is on the shelf: {measures.mass(cone.on_hand_mg)} of {cone.shade.name}, {length}.{first}",
+    )
+    if "again" not in request.POST:
+        return redirect("cone-page", cone.pk)
+    kept = {"shade": cone.shade_id, "lot": form.cleaned_data["lot"], "place": form.cleaned_data["place"]}
+    return redirect(reverse("cone-add", query={name: value for name, value in kept.items() if value}))
 
 
 @HELPERS
 def cone_page(request: HttpRequest, pk: int) -> HttpResponse:
-    raise NotImplementedError
+    cone = get_object_or_404(Cone.objects.with_names(), pk=pk)
+    measures = measures_of(request.studio)
+    form = WeighForm(posted(request), cone=cone, measures=measures)
+    if request.method == "POST" and (entry := served(form, lambda: _weigh(request, form, cone))):
+        _tell_weighed(request, entry, cone, measures)
+        return redirect("cone-page", pk)
+    entries = list(cone.entries.select_related("by")[: LAST_ENTRIES + 1])
+    context = {
+        "cone": cone,
+        "shade": cone.shade,
+        "yarn": cone.shade.yarn,
+        "held": list(cone.reservations.select_related("claim")),
+        "entries": entries[:LAST_ENTRIES],
+        "has_more": len(entries) > LAST_ENTRIES,
+        "last": entries[0] if entries else None,
+        "before": entries[1] if len(entries) > 1 else None,
+        "reasons": MORE_THAN_KNOWN,
+    }
+    return page(request, "stash/cone_page.html", context, form)
+
+
+def _weigh(request: HttpRequest, form: WeighForm, cone: Cone) -> Entry:
+    return weigh(
+        cone_id=cone.pk,
+        scale_mg=form.cleaned_data["scale"],
+        gross=request.POST.get("how") != "net",
+        by=request.user,
+        reason=form.cleaned_data["reason"],
+        core_mg=form.cleaned_data.get("core"),
+    )
+
+
+def _tell_weighed(request: HttpRequest, entry: Entry, cone: Cone, measures: Measures) -> None:
+    length = measures.long_length(cone.shade.yarn.grist.length_um_of(entry.after_mg))
+    change = measures.mass(entry.change_mg)
+    sign = "+" if entry.change_mg > 0 else ""
+    messages.success(
+        request,
+        f"{cone.code} holds {measures.mass(entry.after_mg)} of yarn, {length}. Change: {sign}{change}.",
+    )
+    cone.on_hand_mg = entry.after_mg
+    tell_undercut(request, cone, measures)
 
 
 @OWNERS
 def cone_edit(request: HttpRequest, pk: int) -> HttpResponse:
-    raise NotImplementedError
+    cone = get_object_or_404(Cone.objects.with_names(), pk=pk)
+    measures = measures_of(request.studio)
+    form = ConeForm(posted(request), initial=ConeForm.texts_of(cone), measures=measures)
+    if request.method == "POST" and (
+        changed := served(form, lambda: _change(request, form, pk), _CONE_NAMES)
+    ):
+        messages.success(request, f"Cone {changed.code} is changed.")
+        if changed.on_hand_mg < cone.on_hand_mg:
+            tell_undercut(request, changed, measures)
+        return redirect("cone-page", pk)
+    context = {
+        "cone": cone,
+        "lot_names": offers.lot_names(cone.shade_id),
+        "place_names": offers.place_names(),
+    }
+    return page(request, "stash/cone_form.html", context, form)
+
+
+def _change(request: HttpRequest, form: ConeForm, pk: int) -> Cone:
+    said = form.cleaned_data
+    return change_cone(
+        pk=pk,
+        version=said["version"] or 0,
+        code=said["code"],
+        lot=said["lot"],
+        form=said["form"],
+        core_mg=said["core"],
+        place=said["place"],
+        note=said["note"],
+        by=request.user,
+    )
 
 
 @HELPERS_ONLY
 def cone_move(request: HttpRequest, pk: int) -> HttpResponse:
-    raise NotImplementedError
+    cone = get_object_or_404(Cone.objects.with_names(), pk=pk)
+    initial = {"place": cone.place.name if cone.place else ""}
+    form = MoveForm(posted(request), initial=initial, measures=measures_of(request.studio))
+    if request.method == "POST" and (
+        moved := served(form, lambda: move_cone(pk=pk, place=form.cleaned_data["place"]))
+    ):
+        where = f"stands on {moved.place} now" if moved.place else "has no place now"
+        messages.success(request, f"Cone {moved.code} {where}.")
+        return redirect("cone-page", pk)
+    return page(request, "stash/cone_move.html", {"cone": cone, "place_names": offers.place_names()}, form)
 
 
 @OWNERS
 def cone_retire(request: HttpRequest, pk: int) -> HttpResponse:
-    raise NotImplementedError
+    """Take it off the shelf, or bring it back: the page says beforehand what that does."""
+    cone = get_object_or_404(Cone.objects.with_names(), pk=pk)
+    back = cone.retired_at is not None
+    measures = measures_of(request.studio)
+    form: MeasuredForm = (MeasuredForm if back else ReasonForm)(posted(request), measures=measures)
+
+    def write() -> Any:
+        if back:
+            return bring_back_cone(pk=pk, by=request.user)
+        return retire_cone(pk=pk, by=request.user, reason=form.cleaned_data["reason"])
+
+    if request.method == "POST" and served(form, write):
+        messages.success(request, f"Cone {cone.code} is {'back on the shelf' if back else 'retired'}.")
+        return redirect("cone-page", pk)
+    last = cone.entries.first()
+    written_off_mg = -last.change_mg if last and last.kind == EntryKind.RETIRED else 0
+    context = {
+        "cone": cone,
+        "shade": cone.shade,
+        "yarn": cone.shade.yarn,
+        "back": back,
+        "held": list(cone.reservations.select_related("claim")),
+        "written_off_mg": written_off_mg,
+        "reasons": OFF_THE_SHELF,
+    }
+    return page(request, "stash/cone_retire.html", context, form)
 
 
 @VIEWERS
 def cone_ledger(request: HttpRequest, pk: int) -> HttpResponse:
-    raise NotImplementedError
+    cone = get_object_or_404(Cone.objects.with_names(), pk=pk)
+    entries = Paginator(cone.entries.select_related("by"), ROWS_A_PAGE).get_page(request.GET.get("page"))
+    return page(request, "stash/cone_ledger.html", {"cone": cone, "entries": entries})

@@ -1,0 +1,189 @@
+"""Cones: adding, weighing, putting right, moving; and the reason for which something is retired."""
+
+from typing import Any
+
+from django import forms
+
+from stash.forms.colours import ColourField
+from stash.forms.fields import MassField, MeasuredForm
+from stash.forms.versions import VersionedForm
+from stash.models import Cone, Form
+
+# A package heavier than this is no longer lifted onto a shelf: the unit was mistaken.
+MOST_OF_A_CONE_MG = 100 * 1_000_000
+# Cores weigh 6 to 110 g (common practice, no source); a hank may hang on anything.
+MOST_OF_A_CORE_MG = 5 * 1_000_000
+
+DECIMALS = {"inputmode": "decimal"}
+PLAIN = {"autocomplete": "off", "spellcheck": "false"}
+
+
+def listed(offers: str) -> forms.TextInput:
+    """A text that may be new, with known ones offered by the datalist of that id."""
+    return forms.TextInput(attrs=PLAIN | {"list": offers})
+
+
+class ConeAddForm(MeasuredForm):
+    """Yarn, shade and weight suffice."""
+
+    yarn = forms.ChoiceField(
+        error_messages={"invalid_choice": "This yarn is not in use. Choose one of the list."}
+    )
+    shade = forms.CharField(
+        max_length=60, widget=listed("shade-names"), help_text="A name that is new makes a new shade."
+    )
+    weight = MassField(least=1, most=MOST_OF_A_CONE_MG, max_length=40, attrs=DECIMALS)
+    scale = forms.ChoiceField(
+        label="This is the weight of",
+        choices=[("net", "the yarn alone"), ("gross", "yarn and core together")],
+        widget=forms.RadioSelect,
+        required=False,
+    )
+    core = MassField(
+        label="The empty core weighs",
+        required=False,
+        most=MOST_OF_A_CORE_MG,
+        max_length=40,
+        attrs=DECIMALS,
+        help_text="Weigh an empty one of the same kind. A paper cone has often 25 to 40 g.",
+    )
+    lot = forms.CharField(
+        label="Dye lot",
+        required=False,
+        max_length=40,
+        widget=listed("lot-names"),
+        help_text="Empty: unknown.",
+    )
+    place = forms.CharField(required=False, max_length=40, widget=listed("place-names"))
+    form = forms.ChoiceField(choices=Form, required=False, initial=Form.CONE)
+    code = forms.CharField(
+        required=False,
+        max_length=12,
+        widget=forms.TextInput(attrs=PLAIN),
+        help_text="Empty: the next free one, K-001 and on.",
+    )
+    colour = ColourField(required=False, help_text="Of a new shade.")
+    note = forms.CharField(required=False, max_length=500, widget=forms.Textarea)
+
+    WAITING = ("scale", "core", "lot", "place", "form", "code", "colour", "note")
+
+    def __init__(self, *args: Any, yarns: list[tuple[int, str, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["yarn"].choices = [
+            ("", "Choose the yarn"),
+            *(
+                (str(pk), f"{name}, {count}" if count and count not in name else name)
+                for pk, name, count in yarns
+            ),
+        ]
+
+    @property
+    def waiting(self) -> list[forms.BoundField]:
+        """What may wait, for the folded part of the page."""
+        return [self[name] for name in self.WAITING]
+
+    @property
+    def unfolded(self) -> bool:
+        """True when something in the folded part is filled in or refused."""
+        plain = {"scale": "net", "form": Form.CONE}
+        return any(
+            field.errors or (field.value() or "") not in ("", plain.get(field.name, ""))
+            for field in self.waiting
+        )
+
+    @property
+    def chosen_yarn(self) -> int | None:
+        """Key of the yarn that is chosen now, also in a form that was refused."""
+        value = str(self["yarn"].value() or "")
+        return int(value) if value in {key for key, _ in self.fields["yarn"].choices if key} else None
+
+
+class WeighForm(MeasuredForm):
+    """What the scale says. `core` is asked only for a cone whose core is not known."""
+
+    scale = MassField(
+        label="On the scale now",
+        most=MOST_OF_A_CONE_MG,
+        max_length=40,
+        attrs=DECIMALS | {"class": "scale"},
+        error_messages={"required": "Give what the scale says."},
+    )
+    core = MassField(
+        label="The empty core weighs",
+        required=False,
+        most=MOST_OF_A_CORE_MG,
+        max_length=40,
+        attrs=DECIMALS,
+        help_text="Not known yet. Needed once, for a weight with the core still in.",
+    )
+    reason = forms.CharField(
+        label="Reason",
+        required=False,
+        max_length=200,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "list": "reasons"}),
+        help_text="Needed when there is more than the books know.",
+    )
+
+    def __init__(self, *args: Any, cone: Cone, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if cone.core_mg is None:
+            what = "With the core still in it, or the yarn alone: two buttons."
+        else:
+            what = f"With the {cone.form} as it stands. Its core weighs {self.measures.mass(cone.core_mg)}."
+            del self.fields["core"]
+        self.fields["scale"].help_text = what
+
+
+class ConeForm(VersionedForm):
+    code = forms.CharField(max_length=12, widget=forms.TextInput(attrs=PLAIN))
+    lot = forms.CharField(
+        label="Dye lot",
+        required=False,
+        max_length=40,
+        widget=listed("lot-names"),
+        help_text="Empty: unknown.",
+    )
+    form = forms.ChoiceField(choices=Form)
+    core = MassField(
+        label="The empty core weighs",
+        required=False,
+        most=MOST_OF_A_CORE_MG,
+        max_length=40,
+        attrs=DECIMALS,
+        help_text="Where the last weighing was with the core, the net follows by an entry of its own.",
+    )
+    place = forms.CharField(required=False, max_length=40, widget=listed("place-names"))
+    note = forms.CharField(required=False, max_length=500, widget=forms.Textarea)
+
+    @classmethod
+    def texts_of(cls, cone: Cone) -> dict[str, Any]:
+        return {
+            "code": cone.code,
+            "lot": cone.lot.name if cone.lot else "",
+            "form": cone.form,
+            "core": cone.core_mg,
+            "place": cone.place.name if cone.place else "",
+            "note": cone.note,
+            "version": cone.version,
+        }
+
+
+class MoveForm(MeasuredForm):
+    place = forms.CharField(
+        label="It stands now",
+        required=False,
+        max_length=40,
+        widget=listed("place-names"),
+        help_text="A shelf or box; a name that is new makes a new place. Empty: nowhere in particular.",
+    )
+
+
+class ReasonForm(MeasuredForm):
+    """Why a cone is taken off the shelf."""
+
+    reason = forms.CharField(
+        max_length=200,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "list": "reasons"}),
+        help_text="empty, given away, sold, moth, thrown out",
+        error_messages={"required": "Say why: empty, given away, sold, moth."},
+    )

@@ -1,0 +1,23 @@
+"""What a field offers to choose from or to complete, read once a page."""
+
+from stash.models import Lot, Place, Shade, Yarn
+
+
+def place_names() -> list[str]:
+    return list(Place.objects.values_list("name", flat=True))
+
+
+def lot_names(shade_id: int) -> list[str]:
+    return list(Lot.objects.filter(shade_id=shade_id).values_list("name", flat=True))
+
+
+def shade_names(yarn_id: int | None) -> list[str]:
+    """Shades in use of a yarn; none while no yarn is chosen."""
+    if yarn_id is None:
+        return []
+    return list(Shade.objects.live().filter(yarn_id=yarn_id).values_list("name", flat=True))
+
+
+def yarns_in_use() -> list[tuple[int, str, str]]:
+    """Key, name and count as written."""
+    return list(Yarn.objects.live().values_list("pk", "name", "count_written"))

@@ -1,0 +1,107 @@
+"""What the list of the shelf is narrowed by. Its state is the address."""
+
+from typing import Any
+
+from django import forms
+
+from stash.models import FibreShare, Place, Yarn
+from stash.models.cone import ConeQuerySet
+from stash.models.yarn import ShadeQuerySet, YarnQuerySet
+
+IN_USE, FREE, LOW, RETIRED = "", "free", "low", "retired"
+_ALL = {"shade": "All shades", "cone": "All cones", "kind": "All yarns"}
+
+
+class ShelfFilter(forms.Form):
+    """Search and filters by shade or by cone. A value that is not on offer is refused at its field."""
+
+    q = forms.CharField(
+        label="Search",
+        required=False,
+        max_length=100,
+        widget=forms.TextInput(
+            attrs={"type": "search", "autocomplete": "off", "placeholder": "shade, yarn, lot, code, place"}
+        ),
+    )
+    fibre = forms.ChoiceField(label="Fibre", required=False)
+    count = forms.ChoiceField(label="Count", required=False)
+    place = forms.ChoiceField(label="Place", required=False)
+    show = forms.ChoiceField(label="Show", required=False)
+
+    def __init__(self, *args: Any, by: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        fibres = FibreShare.objects.order_by("fibre").values_list("fibre", flat=True).distinct()
+        counts = (
+            Yarn.objects.exclude(count_written="").order_by("search").values_list("count_written", flat=True)
+        )
+        places = Place.objects.values_list("pk", "name")
+        free = [(FREE, "Free only")] if by != "kind" else []
+        low = [(LOW, "At or below keep level")] if by == "shade" else []
+        offers = {
+            "fibre": [("", "Any fibre"), *((fibre, fibre) for fibre in fibres)],
+            "count": [("", "Any count"), *((count, count) for count in dict.fromkeys(counts))],
+            "place": [("", "Any place"), *((str(pk), name) for pk, name in places if by != "kind")],
+            "show": [(IN_USE, _ALL[by]), *free, *low, (RETIRED, "Retired")],
+        }
+        for name, choices in offers.items():
+            field = self.fields[name]
+            field.choices = choices
+            # A filter that offers no choice, in a studio that notes no places, only takes room.
+            if len(choices) == 1:
+                field.widget = forms.HiddenInput()
+            field.error_messages["invalid_choice"] = (
+                f"There is no “%(value)s” to choose by here. Nothing is narrowed by {field.label.lower()}."
+            )
+
+    def _asked(self) -> dict[str, str]:
+        return {name: value for name, value in self.cleaned_data.items() if value}
+
+    @property
+    def is_narrowed(self) -> bool:
+        return bool(self._asked() or self.errors)
+
+    def shades(self, shades: ShadeQuerySet) -> ShadeQuerySet:
+        """The shades asked for, with their stock. What was refused narrows nothing."""
+        asked = self._asked()
+        shades = shades.retired() if asked.get("show") == RETIRED else shades.live()
+        if "q" in asked:
+            shades = shades.sought(asked["q"])
+        if "fibre" in asked:
+            shades = shades.of_fibre(asked["fibre"])
+        if "count" in asked:
+            shades = shades.of_count(asked["count"])
+        if "place" in asked:
+            shades = shades.at_place(int(asked["place"]))
+        shades = shades.with_stock()
+        if asked.get("show") == FREE:
+            shades = shades.free()
+        if asked.get("show") == LOW:
+            shades = shades.at_keep_level()
+        return shades
+
+    def cones(self, cones: ConeQuerySet) -> ConeQuerySet:
+        """The cones asked for. What was refused narrows nothing."""
+        asked = self._asked()
+        cones = cones.retired() if asked.get("show") == RETIRED else cones.live()
+        if "q" in asked:
+            cones = cones.matching(asked["q"])
+        if "fibre" in asked:
+            cones = cones.of_fibre(asked["fibre"])
+        if "count" in asked:
+            cones = cones.filter(shade__yarn__count_written=asked["count"])
+        if "place" in asked:
+            cones = cones.filter(place=int(asked["place"]))
+        if asked.get("show") == FREE:
+            cones = cones.free()
+        return cones
+
+    def kinds(self, yarns: YarnQuerySet) -> YarnQuerySet:
+        asked = self._asked()
+        yarns = yarns.retired() if asked.get("show") == RETIRED else yarns.live()
+        if "q" in asked:
+            yarns = yarns.matching(asked["q"])
+        if "fibre" in asked:
+            yarns = yarns.of_fibre(asked["fibre"])
+        if "count" in asked:
+            yarns = yarns.filter(count_written=asked["count"])
+        return yarns

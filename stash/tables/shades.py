@@ -1,0 +1,196 @@
+"""The list of shades: sorted and paged on the sums of all, written out for the rows of one page."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+import django_tables2 as tables
+from django_tables2.data import TableData
+
+from stash.calc.grist import Grist
+from stash.calc.writing import Measures
+from stash.models import Shade
+from stash.models.yarn import ShadeQuerySet
+from stash.tables.scale import shared_scale
+
+
+class Sums(NamedTuple):
+    """What is known of every shade found: enough to sort, to page and to find the scale."""
+
+    pk: int
+    search: str
+    grist_um: int
+    grist_mg: int
+    keep_mg: int | None
+    on_hand_mg: int
+    reserved_mg: int
+    free_mg: int
+    undercut_mg: int
+    cone_count: int
+    lot_count: int
+    unknown_count: int
+
+    def um(self, mg: int) -> int:
+        """Length of so many mg, whole um downwards."""
+        return mg * self.grist_um // self.grist_mg
+
+    @property
+    def span_um(self) -> int:
+        """How far this shade's bar reaches."""
+        return self.um(max(self.on_hand_mg, self.reserved_mg, self.keep_mg or 0))
+
+
+_COLUMNS = ("pk", "search", "yarn__grist_um", "yarn__grist_mg", "keep_mg", *Sums._fields[5:])
+
+_KEYS: dict[str, Any] = {
+    "shade": lambda row: row.search,
+    "free": lambda row: row.um(row.free_mg),
+    "on_hand": lambda row: row.um(row.on_hand_mg),
+    "reserved": lambda row: row.um(row.reserved_mg),
+    "lots": lambda row: (row.lot_count, row.unknown_count),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ShadeLine:
+    """One row as it is read. Amounts for the bar are in um; all else is text with its unit."""
+
+    pk: int
+    name: str
+    colour: str
+    yarn: str
+    retired: bool
+    free: str
+    free_mass: str
+    on_hand: str
+    on_hand_mass: str
+    reserved: str
+    reserved_mass: str
+    bar_free: int
+    bar_reserved: int
+    bar_keep: int
+    scale: int
+    label: str
+    lots: str
+    state: str
+    flag: str
+
+
+class ShadeData(TableData):
+    """All shades found (a queryset with their stock) as `Sums`; a slice of it is `ShadeLine`s, by one query."""
+
+    def __init__(self, shades: ShadeQuerySet, measures: Measures) -> None:
+        rows = shades.order_by("search", "pk").values_list(*_COLUMNS)
+        super().__init__([Sums._make(row) for row in rows])
+        self.measures = measures
+        self.scale_um = shared_scale(max((row.span_um for row in self.data), default=0), measures)
+
+    @property
+    def cone_count(self) -> int:
+        return sum(row.cone_count for row in self.data)
+
+    @property
+    def lot_count(self) -> int:
+        return sum(row.lot_count for row in self.data)
+
+    def __len__(self) -> int:
+        return len(self.data)
+
+    def order_by(self, aliases: Any) -> None:
+        for alias in reversed(aliases):
+            self.data.sort(key=_KEYS[alias.bare], reverse=alias.is_descending)
+
+    def __getitem__(self, key: slice) -> list[ShadeLine]:
+        return list(self._lines(self.data[key]))
+
+    def _lines(self, page: list[Sums]) -> Iterator[ShadeLine]:
+        named = {
+            pk: names
+            for pk, *names in Shade.objects.filter(pk__in=[row.pk for row in page]).values_list(
+                "pk", "name", "colour", "yarn__name", "yarn__count_written", "retired_at"
+            )
+        }
+        for row in page:
+            if row.pk in named:
+                yield write_line(row, named[row.pk], self.measures, self.scale_um)
+
+
+def write_line(row: Sums, names: list[Any], measures: Measures, scale_um: int) -> ShadeLine:
+    """A row in words, with its bar."""
+    name, colour, yarn_name, count_written, retired_at = names
+    grist = Grist(row.grist_um, row.grist_mg)
+
+    def length(mg: int) -> str:
+        # What is there is never said to be more than it is.
+        return measures.long_length(grist.length_um_of(mg), "down")
+
+    label = f"free {length(row.free_mg)}, reserved {length(row.reserved_mg)}"
+    if row.keep_mg:
+        label += f", keep level {length(row.keep_mg)}"
+    if row.undercut_mg:
+        label += f", undercut by {length(row.undercut_mg)}"
+    # The bar shows an overhang only where nothing is free; else what is promised and not there stands in the flag.
+    there = row.reserved_mg if not row.free_mg else row.reserved_mg - row.undercut_mg
+    state, flag = flag_of(row, length)
+    return ShadeLine(
+        pk=row.pk,
+        name=name,
+        colour=colour,
+        yarn=count_written or yarn_name,
+        retired=retired_at is not None,
+        free=length(row.free_mg),
+        free_mass=measures.mass(row.free_mg),
+        on_hand=length(row.on_hand_mg),
+        on_hand_mass=measures.mass(row.on_hand_mg),
+        reserved=length(row.reserved_mg),
+        reserved_mass=measures.mass(row.reserved_mg),
+        bar_free=row.um(row.free_mg) if row.free_mg else -row.um(row.undercut_mg),
+        bar_reserved=row.um(there),
+        bar_keep=row.um(row.keep_mg or 0),
+        scale=scale_um,
+        label=label,
+        lots=lots_in_words(row.lot_count, row.unknown_count),
+        state=state,
+        flag=flag,
+    )
+
+
+def lots_in_words(lots: int, unknown: int) -> str:
+    """2 lots; unknown lot; 2 lots and 1 unknown. `unknown` counts cones, since unknown lots match nothing."""
+    known = f"{lots} lot{'' if lots == 1 else 's'}"
+    if not unknown:
+        return known if lots else "no cone"
+    if lots:
+        return f"{known} and {unknown} unknown"
+    return "unknown lot" if unknown == 1 else f"{unknown} unknown lots"
+
+
+def flag_of(row: Any, length: Any) -> tuple[str, str]:
+    """What to say of a shade beside its figures: the state (short, tight or nothing) and the words.
+
+    `row` has the sums of a shade; `length` writes so many mg of it as a length.
+    """
+    if row.undercut_mg:
+        return "short", f"Undercut by {length(row.undercut_mg)}"
+    said = []
+    if row.on_hand_mg and not row.free_mg:
+        said.append("all reserved")
+    if row.keep_mg is not None and row.free_mg <= row.keep_mg:
+        said.append("at keep level" if row.free_mg == row.keep_mg else "below keep level")
+    words = ", ".join(said)
+    return ("tight", words[0].upper() + words[1:]) if words else ("", "")
+
+
+class ShadeTable(tables.Table):
+    """Headings and orders of the list by shade; its template writes the cells."""
+
+    shade = tables.Column("Shade")
+    free = tables.Column("Free", attrs={"th": {"class": "num"}})
+    on_hand = tables.Column("On hand", attrs={"th": {"class": "num"}})
+    reserved = tables.Column("Reserved", attrs={"th": {"class": "num"}})
+    stock = tables.Column("Stock", orderable=False, attrs={"th": {"class": "wide"}})
+    lots = tables.Column("Lots")
+    state = tables.Column("State", orderable=False)
+
+    class Meta:
+        order_by = ("shade",)

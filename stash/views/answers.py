@@ -1,0 +1,62 @@
+"""What views of the shelf have in common: how a service's no, or a step with a page of its own, is answered."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import render
+
+from stash.calc.writing import Measures
+from stash.forms.fields import MeasuredForm
+from stash.forms.versions import VersionedForm
+from stash.models import Cone, Reservation
+from stash.services.refusal import ChangedMeanwhile, Refusal
+
+REFUSED = 422
+
+
+def posted(request: HttpRequest) -> QueryDict | None:
+    """What a form is bound to: also an empty post, which is refused like any other."""
+    return request.POST if request.method == "POST" else None
+
+
+def served(form: MeasuredForm, write: Callable[[], Any], names: dict[str, str] | None = None) -> Any:
+    """What a service gives back, or None when the form is refused, by itself or by the service."""
+    if not form.is_valid():
+        return None
+    try:
+        return write()
+    except ChangedMeanwhile as error:
+        if isinstance(form, VersionedForm):
+            form.show_both(error, error.current)
+        else:
+            form.refuse(error)
+    except (Refusal, ValidationError) as error:
+        form.refuse(error, names)
+    return None
+
+
+def page(request: HttpRequest, template: str, context: dict[str, Any], form: Any = None) -> HttpResponse:
+    """The page; with status 422 where its form was refused."""
+    status = REFUSED if form is not None and form.is_bound and form.errors else 200
+    return render(request, template, {"section": "yarn", "form": form} | context, status=status)
+
+
+def tell_undercut(request: HttpRequest, cone: Cone, measures: Measures) -> None:
+    """Say for whom a cone no longer holds what is reserved on it, if that is so."""
+    if not cone.undercut_mg:
+        return
+    grist = cone.shade.yarn.grist
+    held = ", ".join(
+        f"{measures.long_length(grist.length_um_of(line.mass_mg))} ({measures.mass(line.mass_mg)}) "
+        f"for {line.claim.name}"
+        for line in Reservation.objects.filter(cone=cone).select_related("claim")
+    )
+    messages.warning(
+        request,
+        f"This undercuts what is reserved on cone {cone.code} by "
+        f"{measures.long_length(grist.length_um_of(cone.undercut_mg))} ({measures.mass(cone.undercut_mg)}). "
+        f"Reserved: {held}.",
+    )
