@@ -38,7 +38,8 @@ class NeedRow:
     free_um: int
     others_um: int
     label: str
-    held_for: Sequence[str]
+    held_for: Sequence[tuple[str, int, str]]
+    """How much is reserved for others, and the claim it is for: amount, key and name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +151,7 @@ def _row(line: ShadeLine, lots: Mapping[int, str], held: Sequence[Holding], meas
             f"reserved for others {long(others_um)}, this project needs {long(line.need_um, 'up')}"
         ),
         held_for=[
-            f"{long(line.grist.length_um_of(holding.mass_mg))} reserved for {holding.claim}"
+            (long(line.grist.length_um_of(holding.mass_mg)), holding.claim_id, holding.claim)
             for holding in held
         ],
     )

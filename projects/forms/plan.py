@@ -149,7 +149,7 @@ class PlanForm(MeasuredForm):
     @property
     def more_has_errors(self) -> bool:
         """Does a field of the folded part want attention?"""
-        folded = "warp_buffer weft_buffer keep_back board weft_take_up tail carry_picks rank note".split()
+        folded = ["warp_buffer", "weft_buffer", "keep_back", "board", "weft_take_up", "tail", "carry_picks", "rank", "note"]
         return any(name in self.errors for name in folded)
 
     def clean(self) -> dict[str, Any]:

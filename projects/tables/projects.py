@@ -9,7 +9,7 @@ from projects.models import Project
 class ProjectTable(tables.Table):
     name = tables.Column("Project", order_by=("name",))
     need_on = tables.Column("Winding day", order_by=("need_on",))
-    pieces = tables.Column("Pieces", order_by=("pieces",))
+    pieces = tables.Column("Pieces", order_by=("pieces",), attrs={"th": {"class": "num"}})
     verdict = tables.Column("Verdict", empty_values=(), orderable=False)
 
     class Meta:
