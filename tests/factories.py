@@ -63,10 +63,10 @@ def make_shade(name: str = "Spruce", yarn: Yarn | None = None, **facts: Any) -> 
 
 
 def make_cone(shade: Shade | None = None, grams: int = 500, by: Person | None = None, **facts: Any) -> Cone:
-    """A cone by the service, of so many grams of yarn."""
-    return receive_cone(
-        shade=shade or make_shade(), scale_mg=grams * GRAM, by=by or PersonFactory(username="stock"), **facts
-    )
+    """A cone by the service, of so many grams of yarn; of Spruce unless told otherwise."""
+    facts = {"scale_mg": grams * GRAM} | facts
+    shade = shade or Shade.objects.filter(name="Spruce").first() or make_shade()
+    return receive_cone(shade=shade, by=by or PersonFactory(username="stock"), **facts)
 
 
 def make_project(name: str = "Lantern mats", shade: Shade | None = None, **facts: Any) -> Project:

@@ -1,0 +1,289 @@
+"""Every named rule of the database, attacked around the models: no clean, no service, straight at the rows."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+from django.apps import apps
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, connection, models, transaction
+from django.db.models import F
+from django.utils import timezone
+
+from projects.models import Project, ProjectShade
+from stash.models import (
+    Claim,
+    Cone,
+    Entry,
+    FibreShare,
+    Lot,
+    Person,
+    Place,
+    Reservation,
+    Shade,
+    Shortage,
+    Studio,
+    Yarn,
+)
+from tests.factories import ClaimFactory, PersonFactory, make_cone, make_project, make_shade, make_yarn
+
+pytestmark = pytest.mark.django_db
+
+
+@dataclass
+class World:
+    """One row of every model, and a second where two are needed to clash."""
+
+    yarn: Yarn
+    shade: Shade
+    cone: Cone
+    claim: Claim
+    reservation: Reservation
+    shortage: Shortage
+    project: Project
+    row: ProjectShade
+
+
+@pytest.fixture
+def world(studio, owner) -> World:
+    yarn = make_yarn(fibres={"cotton": 60, "linen": 40})
+    make_yarn("Other cotton")
+    shade, rust = make_shade(yarn=yarn), make_shade("Rust", yarn=yarn)
+    cone = make_cone(shade, lot="A1", by=owner, scale_mg=600_000, gross=True, core_mg=100_000)
+    make_cone(shade, lot="B2", by=owner)
+    claim = ClaimFactory()
+    now = timezone.now()
+    of_claim: dict[str, Any] = {"claim": claim, "made_at": now}
+    Reservation.objects.bulk_create(
+        [
+            Reservation(cone=cone, use="warp", ends=2, length_um=10, mass_mg=5, **of_claim),
+            Reservation(cone=cone, use="weft", ends=0, length_um=10, mass_mg=5, **of_claim),
+        ]
+    )
+    Cone.objects.filter(pk=cone.pk).update(reserved_mg=10)
+    Shortage.objects.bulk_create(
+        [Shortage(shade=one, length_um=10, mass_mg=5, **of_claim) for one in (shade, rust)]
+    )
+    project = make_project(shade=shade)
+    make_project("Second mats", shade=rust)
+    return World(
+        yarn,
+        shade,
+        cone,
+        claim,
+        Reservation.objects.get(use="warp"),
+        Shortage.objects.get(shade=shade),
+        project,
+        project.shades.get(),
+    )
+
+
+def rows(row: models.Model) -> models.QuerySet[Any]:
+    return type(row)._default_manager.filter(pk=row.pk)
+
+
+def twin(row: models.Model, **changes: Any) -> None:
+    """Insert the same row once more, without its key."""
+    fields = [field for field in row._meta.concrete_fields if not field.primary_key]
+    copy = type(row)(**{field.attname: getattr(row, field.attname) for field in fields} | changes)
+    type(row)._default_manager.bulk_create([copy])
+
+
+Attack = Callable[[World], Any]
+
+ATTACKS: dict[str, list[Attack]] = {
+    "stash_studio_only_one": [
+        lambda _: Studio.objects.bulk_create([Studio(pk=2, name="Second", made_at=timezone.now())]),
+        lambda _: Studio.objects.update(id=7),
+    ],
+    "stash_studio_measuring_known": [lambda _: Studio.objects.update(measuring="cubits")],
+    "stash_studio_spelling_known": [lambda _: Studio.objects.update(spelling="runes")],
+    "stash_person_role_known": [lambda _: Person.objects.update(role="guest")],
+    "stash_person_username_any_case": [
+        lambda _: Person.objects.bulk_create([Person(username="MARA", password="x")])
+    ],
+    "stash_yarn_name_once": [lambda _: Yarn.objects.update(name="One")],
+    "stash_yarn_grist_positive": [
+        lambda _: Yarn.objects.update(grist_um=0),
+        lambda _: Yarn.objects.update(grist_mg=-1),
+    ],
+    "stash_yarn_measured_pair": [
+        lambda _: Yarn.objects.update(measured_um=5),
+        lambda _: Yarn.objects.update(measured_mg=5),
+        lambda _: Yarn.objects.update(measured_um=5, measured_mg=0),
+    ],
+    "stash_yarn_stated_pair": [
+        lambda _: Yarn.objects.update(stated_um=5),
+        lambda _: Yarn.objects.update(stated_mg=5),
+        lambda _: Yarn.objects.update(stated_um=-5, stated_mg=5),
+    ],
+    "stash_yarn_count_whole": [
+        lambda _: Yarn.objects.update(count_system=""),
+        lambda _: Yarn.objects.update(count_numerator=None),
+        lambda _: Yarn.objects.update(count_denominator=None),
+        lambda _: Yarn.objects.update(count_ply=None),
+        lambda _: Yarn.objects.update(count_ply=0),
+    ],
+    "stash_fibreshare_fibre_once": [lambda _: FibreShare.objects.update(fibre="cotton")],
+    "stash_fibreshare_percent": [
+        lambda _: FibreShare.objects.update(percent=0),
+        lambda _: FibreShare.objects.update(percent=101),
+    ],
+    "stash_shade_name_once_a_yarn": [lambda _: Shade.objects.update(name="Spruce")],
+    "stash_shade_keep_positive": [lambda _: Shade.objects.update(keep_mg=0)],
+    "stash_lot_name_once_a_shade": [lambda _: Lot.objects.update(name="A1")],
+    "stash_cone_code_any_case": [lambda world: twin(world.cone, code=world.cone.code.lower())],
+    "stash_cone_on_hand_not_negative": [lambda world: rows(world.cone).update(on_hand_mg=-1)],
+    "stash_cone_reserved_not_negative": [
+        lambda world: rows(world.cone).update(reserved_mg=F("reserved_mg") - 11)
+    ],
+    "stash_cone_core_not_negative": [lambda world: rows(world.cone).update(core_mg=-1)],
+    "stash_cone_form_known": [lambda world: rows(world.cone).update(form="hank")],
+    "stash_cone_retired_is_empty": [
+        lambda world: rows(world.cone).update(retired_at=timezone.now(), reserved_mg=0)
+    ],
+    "stash_cone_retired_holds_nothing": [
+        lambda world: rows(world.cone).update(retired_at=timezone.now(), on_hand_mg=0)
+    ],
+    "stash_entry_after_not_negative": [
+        lambda _: Entry.objects.update(after_mg=-1, gross_mg=None),
+        lambda world: twin(world.cone.entries.get(), after_mg=-1, gross_mg=None),
+    ],
+    "stash_entry_kind_known": [lambda _: Entry.objects.update(kind="guessed")],
+    "stash_entry_gross_is_core_and_net": [
+        lambda _: Entry.objects.filter(gross_mg__isnull=False).update(core_mg=None),
+        lambda _: Entry.objects.filter(gross_mg__isnull=False).update(gross_mg=F("gross_mg") + 1),
+        lambda _: Entry.objects.filter(gross_mg__isnull=False).update(core_mg=-1, gross_mg=F("after_mg") - 1),
+    ],
+    "stash_claim_rank_1_to_9": [
+        lambda _: Claim.objects.update(rank=0),
+        lambda _: Claim.objects.update(rank=10),
+    ],
+    "stash_reservation_use_once_a_cone": [lambda world: twin(world.reservation)],
+    "stash_reservation_amount_positive": [
+        lambda world: rows(world.reservation).update(length_um=0),
+        lambda world: rows(world.reservation).update(mass_mg=-1),
+    ],
+    "stash_reservation_ends_of_warp": [
+        lambda world: rows(world.reservation).update(ends=0),
+        lambda _: Reservation.objects.filter(use="weft").update(ends=3),
+        lambda world: rows(world.reservation).update(use="both"),
+    ],
+    "stash_shortage_shade_once_a_claim": [lambda world: twin(world.shortage)],
+    "stash_shortage_amount_positive": [
+        lambda world: rows(world.shortage).update(length_um=0),
+        lambda world: rows(world.shortage).update(mass_mg=0),
+    ],
+    "projects_project_name_once": [lambda _: Project.objects.update(name="One")],
+    "projects_project_size_positive": [
+        lambda _: Project.objects.update(pieces=0),
+        lambda _: Project.objects.update(across_um=0),
+        lambda _: Project.objects.update(along_um=-1),
+    ],
+    "projects_project_lengths_not_negative": [
+        lambda _, name=name: Project.objects.update(**{name: -1})
+        for name in ("hem_um", "gap_um", "sample_um", "header_um", "waste_um")
+    ],
+    "projects_project_densities_positive": [
+        lambda _, name=name: Project.objects.update(**{name: 0})
+        for name in ("sett_numerator", "sett_denominator", "sett_per_um", "picks_numerator", "picks_per_um")
+    ],
+    "projects_project_rank_1_to_9": [
+        lambda _: Project.objects.update(rank=0),
+        lambda _: Project.objects.update(rank=10),
+    ],
+    "projects_shade_key_once": [lambda world: twin(world.row, shade_id=Shade.objects.get(name="Rust").pk)],
+    "projects_shade_shade_once": [lambda world: twin(world.row, key="B")],
+    "projects_shade_frozen_pair": [
+        lambda world: rows(world.row).update(frozen_um=5),
+        lambda world: rows(world.row).update(frozen_mg=5),
+        lambda world: rows(world.row).update(frozen_um=0, frozen_mg=5),
+    ],
+}
+OURS = [*apps.get_app_config("stash").get_models(), *apps.get_app_config("projects").get_models()]
+CONSTRAINTS = {one.name: one for model in OURS for one in model._meta.constraints}
+SINGLE = [
+    pytest.param(name, attack, id=f"{name}-{at}")
+    for name, attacks in ATTACKS.items()
+    for at, attack in enumerate(attacks)
+]
+
+
+def test_every_named_rule_is_attacked():
+    assert set(ATTACKS) == set(CONSTRAINTS)
+
+
+@pytest.mark.parametrize(("name", "attack"), SINGLE)
+def test_the_database_itself_refuses(world, name, attack):
+    with pytest.raises(IntegrityError) as refused, transaction.atomic():
+        attack(world)
+    unnamed = connection.vendor == "sqlite" and isinstance(CONSTRAINTS[name], models.UniqueConstraint)
+    assert ("UNIQUE" if unnamed else name) in str(refused.value)
+
+
+def test_a_name_that_is_unique_by_its_column_is_refused_twice(world):
+    Place.objects.bulk_create([Place(name="Shelf")])
+    for attack in (
+        lambda: Place.objects.bulk_create([Place(name="Shelf")]),
+        lambda: twin(world.cone),
+        lambda: PersonFactory._meta.model.objects.bulk_create([Person(username="mara", password="x")]),
+        lambda: Project.objects.update(claim=world.claim),
+    ):
+        with pytest.raises(IntegrityError), transaction.atomic():
+            attack()
+
+
+@pytest.mark.parametrize("name", sorted(CONSTRAINTS))
+def test_every_rule_speaks_a_plain_sentence(name):
+    message = str(CONSTRAINTS[name].violation_error_message)
+    assert message.endswith(".") and message[0].isupper()
+    assert "onstraint" not in message and "_" not in message
+
+
+@pytest.mark.parametrize(
+    ("field", "change"),
+    [
+        ("rank", lambda world: (world.project, {"rank": 10})),
+        ("name", lambda world: (world.project, {"name": "Second mats"})),
+        ("name", lambda world: (world.yarn, {"name": "Other cotton"})),
+        ("code", lambda world: (world.cone, {"code": Cone.objects.exclude(pk=world.cone.pk).get().code})),
+    ],
+)
+def test_what_people_can_meet_points_at_its_field(world, field, change):
+    row, changes = change(world)
+    for name, value in changes.items():
+        setattr(row, name, value)
+    with pytest.raises(ValidationError) as refused:
+        row.full_clean()
+    assert list(refused.value.message_dict) == [field]
+    assert all("onstraint" not in message for message in refused.value.message_dict[field])
+
+
+def test_what_has_a_history_is_not_deleted_through_the_models(world, owner):
+    for row in (world.cone, world.shade, world.yarn, world.claim, owner):
+        with pytest.raises(models.ProtectedError):
+            row.delete()
+
+
+def test_shade_totals_leave_no_cone_pay_for_another(world):
+    """One cone undercut by 90 g, another free by 500 g: free stays 500 g."""
+    rows(world.cone).update(on_hand_mg=10_000, reserved_mg=100_000)
+    shade = Shade.objects.with_stock().get(pk=world.shade.pk)
+    assert (shade.on_hand_mg, shade.reserved_mg) == (510_000, 100_000)
+    assert (shade.free_mg, shade.undercut_mg) == (500_000, 90_000)
+    assert (shade.cone_count, shade.lot_count, shade.unknown_count) == (2, 2, 0)
+    assert all(type(figure) is int for figure in (shade.on_hand_mg, shade.free_mg, shade.undercut_mg))
+
+
+def test_a_shade_without_cones_totals_nothing(world):
+    shade = Shade.objects.with_stock().get(name="Rust")
+    assert (shade.on_hand_mg, shade.free_mg, shade.undercut_mg, shade.cone_count) == (0, 0, 0, 0)
+
+
+def test_the_greatest_masses_that_are_taken_add_up(world, owner):
+    """10,000 kg a cone is absurd and accepted: a shelf of them still fits the database's whole numbers."""
+    for _ in range(3):
+        make_cone(world.shade, scale_mg=10_000_000_000, by=owner)
+    shade = Shade.objects.with_stock().get(pk=world.shade.pk)
+    assert shade.free_mg == 30_000_000_000 + 1_000_000 - 10
