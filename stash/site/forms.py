@@ -82,8 +82,8 @@ class StudioForm(RefusableForm):
 
 ROLE_WORDS = {
     Role.VIEWER: "reads everything and changes nothing but the own password",
-    Role.HELPER: "weighs, moves and adds cones, and reserves yarn for projects",
-    Role.OWNER: "changes everything: yarns, plans, the studio and its people",
+    Role.HELPER: "also weighs and moves cones, reserves yarn for projects and gives it back",
+    Role.OWNER: "also changes the rest: yarns, cones, plans, the studio and its people",
 }
 
 

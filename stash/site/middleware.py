@@ -2,11 +2,13 @@
 
 from collections.abc import Callable
 from typing import Any
+from urllib.parse import urlsplit, urlunsplit
 
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.urls import reverse
 
 from stash.access import Access
 from stash.models import Studio
@@ -49,7 +51,20 @@ class AccessMiddleware:
             return None
         if rule is None or request.user.is_authenticated:
             raise PermissionDenied
-        answer = redirect_to_login(request.get_full_path())
+        answer = redirect_to_login(_page_in_sight(request))
         if request.htmx:  # a partial has no room for a sign-in page: send the whole page there
             return HttpResponse(headers={"HX-Redirect": answer.url})
         return answer
+
+
+def _page_in_sight(request: HttpRequest) -> str:
+    """Where to come back to after signing in: the page that a person sees, not the partial or the step
+    that was asked for, which cannot be opened by its address."""
+    if request.htmx:
+        return request.htmx.current_url_abs_path or reverse("today")
+    if request.method in ("GET", "HEAD"):
+        return request.get_full_path()
+    seen = urlsplit(request.headers.get("Referer", ""))
+    if seen.netloc != request.get_host():
+        return reverse("today")
+    return urlunsplit(("", "", seen.path, seen.query, ""))

@@ -38,7 +38,7 @@ def test_every_role_says_in_words_what_it_may_do(as_viewer):
     page = as_viewer.get("/studio/").content.decode()
     for role in Role:
         assert role.label.capitalize() in page
-    assert "weighs, moves and adds cones" in page
+    assert "weighs and moves cones" in page
 
 
 def test_the_page_asks_as_much_of_the_database_for_twice_the_people(as_owner, django_assert_num_queries):

@@ -1,0 +1,232 @@
+"""Who may open what: every address, asked by everybody.
+
+The table is a second opinion: it does not read the words at the views, it says what they should come to.
+"""
+
+import re
+
+import pytest
+from django.apps import apps
+from django.test import Client
+from django.urls import reverse
+
+from stash.access import Access
+from stash.models import Role
+from stash.services.people import add_person
+from stash.site.checks import all_patterns, every_view_says_who_may_open_it
+from tests.factories import ClaimFactory, make_cone, make_project, make_shade
+
+NOBODY = None
+VIEWER, HELPER, OWNER = Role.VIEWER, Role.HELPER, Role.OWNER
+
+# name: (who reads, who changes)
+RULES = {
+    "welcome": (NOBODY, NOBODY),
+    "sign-in": (NOBODY, NOBODY),
+    "sign-in-demo": (NOBODY, NOBODY),
+    "sign-out": (NOBODY, NOBODY),
+    "today": (VIEWER, VIEWER),
+    "find": (VIEWER, VIEWER),
+    "claim": (VIEWER, VIEWER),
+    "password": (VIEWER, VIEWER),
+    "studio": (VIEWER, OWNER),
+    "person-new": (OWNER, OWNER),
+    "person-edit": (OWNER, OWNER),
+    "yarn": (VIEWER, VIEWER),
+    "yarn-page": (VIEWER, VIEWER),
+    "yarn-new": (OWNER, OWNER),
+    "yarn-edit": (OWNER, OWNER),
+    "yarn-retire": (OWNER, OWNER),
+    "shade-page": (VIEWER, VIEWER),
+    "shade-new": (OWNER, OWNER),
+    "shade-edit": (OWNER, OWNER),
+    "shade-retire": (OWNER, OWNER),
+    "cone-page": (VIEWER, HELPER),
+    "cone-ledger": (VIEWER, VIEWER),
+    "cone-add": (OWNER, OWNER),
+    "cone-edit": (OWNER, OWNER),
+    "cone-move": (HELPER, HELPER),
+    "cone-retire": (OWNER, OWNER),
+    "projects": (VIEWER, VIEWER),
+    "project-page": (VIEWER, OWNER),
+    "project-new": (OWNER, OWNER),
+    "project-shades": (OWNER, OWNER),
+    "project-preview-new": (OWNER, OWNER),
+    "project-preview": (OWNER, OWNER),
+    "project-reserve": (HELPER, HELPER),
+    "project-release": (HELPER, HELPER),
+    "project-new-grist": (OWNER, OWNER),
+    "project-put-away": (OWNER, OWNER),
+    "project-sheet": (VIEWER, VIEWER),
+    "project-cloth": (VIEWER, VIEWER),
+}
+GUARDED = sorted(name for name, (read, _) in RULES.items() if read is not NOBODY)
+
+
+@pytest.fixture
+def world(owner, helper, viewer):
+    """One row of everything that an address can name, and the names' numbers."""
+    shade = make_shade("Spruce")
+    cone = make_cone(shade, lot="A17", place="North shelf", by=owner)
+    project = make_project("Lantern mats", shade)
+    numbers = {
+        "claim": ClaimFactory().pk,
+        "person": viewer.pk,
+        "cone": cone.pk,
+        "shade": shade.pk,
+        "yarn": shade.yarn_id,
+        "project": project.pk,
+    }
+    people = {VIEWER: viewer, HELPER: helper, OWNER: owner}
+    return numbers, people
+
+
+def address(name, numbers):
+    pattern = next(pattern for _, pattern in all_patterns() if pattern.name == name)
+    return reverse(name, kwargs={key: numbers[_named_by(name, key)] for key in pattern.pattern.converters})
+
+
+def _named_by(name, key):
+    return key.removesuffix("_pk") if key.endswith("_pk") else name.split("-")[0]
+
+
+def clients(people):
+    found = {}
+    for role, person in people.items():
+        found[role] = Client()
+        found[role].force_login(person)
+    return found
+
+
+def books():
+    """Everything that the studio keeps, row by row; sessions come and go."""
+    return {
+        model._meta.label: list(model._base_manager.order_by("pk").values())
+        for model in apps.get_models()
+        if model._meta.app_label in ("stash", "projects", "auth", "contenttypes")
+    }
+
+
+def test_every_address_stands_in_the_table():
+    assert sorted(pattern.name for _, pattern in all_patterns()) == sorted(RULES)
+
+
+def test_a_view_that_says_nothing_is_named_by_the_check_and_opens_to_nobody(monkeypatch, as_owner):
+    from stash.site.views import finding
+
+    assert every_view_says_who_may_open_it() == []
+    monkeypatch.delattr(finding.find, "access")
+    (error,) = every_view_says_who_may_open_it()
+    assert "/find/" in error.msg
+    assert as_owner.get("/find/").status_code == 403
+
+
+@pytest.mark.parametrize("name", GUARDED)
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_nobody_is_led_to_the_door(world, client, name, method):
+    page = address(name, world[0])
+    before = books()
+    answer = getattr(client, method)(page)
+    assert answer.status_code == 302
+    assert answer.url.startswith("/sign-in/?next=")
+    assert books() == before
+
+
+@pytest.mark.parametrize("name", GUARDED)
+def test_a_part_of_a_page_leads_nobody_to_the_door_as_a_whole_page(world, client, name):
+    headers = {"HX-Request": "true", "HX-Current-URL": "http://testserver/projects/?page=2"}
+    for answer in (
+        client.get(address(name, world[0]), headers=headers),
+        client.post(address(name, world[0]), headers=headers),
+    ):
+        assert answer.status_code == 200
+        assert answer["HX-Redirect"] == "/sign-in/?next=/projects/%3Fpage%3D2"
+        assert answer.content == b""
+
+
+@pytest.mark.parametrize("name", RULES)
+def test_people_read_what_their_role_reaches_and_reading_changes_nothing(world, name):
+    numbers, people = world
+    needed = RULES[name][0]
+    signed_in = clients(people)
+    before = books()
+    for role, client in signed_in.items():
+        for answer in (client.get(address(name, numbers)), client.head(address(name, numbers))):
+            if needed is NOBODY or role.reaches(needed):
+                assert answer.status_code in (200, 302, 405), (role, answer.status_code)
+            else:
+                assert answer.status_code == 403, (role, answer.status_code)
+    assert books() == before
+
+
+@pytest.mark.parametrize("name", GUARDED)
+def test_people_change_what_their_role_reaches(world, name):
+    """An empty form is a slip (422) at most, never an error of ours."""
+    numbers, people = world
+    needed = RULES[name][1]
+    for role, client in clients(people).items():
+        before = books()
+        answer = client.post(address(name, numbers))
+        if role.reaches(needed):
+            assert answer.status_code in (200, 204, 302, 405, 422), (role, answer.status_code)
+        else:
+            assert answer.status_code == 403, (role, answer.status_code)
+            assert books() == before
+
+
+@pytest.mark.parametrize("name", GUARDED)
+def test_a_viewers_empty_post_changes_nothing(world, name):
+    numbers, people = world
+    client = clients(people)[VIEWER]
+    before = books()
+    client.post(address(name, numbers))
+    assert books() == before
+
+
+@pytest.mark.parametrize(
+    "name", [name for name in RULES if re.search("page|edit|retire|move|claim|ledger", name)]
+)
+def test_what_is_not_there_is_not_found(world, name):
+    numbers, people = world
+    missing = {key: number + 1000 for key, number in numbers.items()}
+    assert clients(people)[OWNER].get(address(name, missing)).status_code in (404, 405)
+
+
+def test_after_a_step_nobody_comes_back_to_the_page_in_sight(world, client):
+    page = address("project-reserve", world[0])
+    seen = {"Referer": "http://testserver/projects/7/?x=1"}
+    assert client.post(page, headers=seen).url == "/sign-in/?next=/projects/7/%3Fx%3D1"
+    assert client.post(page, headers={"Referer": "http://elsewhere.example/x"}).url == "/sign-in/?next=/"
+    assert client.post(page).url == "/sign-in/?next=/"
+
+
+def test_a_form_without_its_token_is_refused_in_the_look_of_the_house(owner):
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(owner)
+    answer = client.post("/studio/", {"name": "Loft"})
+    assert answer.status_code == 403
+    assert "This form is too old" in answer.content.decode()
+    assert "SITE_URL" not in answer.content.decode()
+    answer = client.post("/studio/", {"name": "Loft"}, headers={"Origin": "https://elsewhere.example"})
+    assert "SITE_URL" in answer.content.decode()
+
+
+@pytest.mark.parametrize("role", Role)
+@pytest.mark.parametrize("needed", Role)
+def test_a_role_reaches_itself_and_what_is_below(rf, db, role, needed):
+    request = rf.get("/")
+    request.user = add_person(username="one", name="", role=role, password="nine ends and a pick")
+    order = [Role.VIEWER, Role.HELPER, Role.OWNER]
+    assert Access(needed, needed).allows(request) == (order.index(role) >= order.index(needed))
+
+
+def test_someone_whose_way_in_is_closed_is_nobody(rf, viewer):
+    request = rf.get("/")
+    request.user = viewer
+    viewer.is_active = False
+    assert not Access(Role.VIEWER, None).allows(request)
+
+
+def test_an_answer_needs_no_studio_to_say_what_went_wrong(client, db):
+    answer = client.get("/nowhere/")
+    assert answer.status_code == 404
