@@ -1,17 +1,11 @@
 """A fixed cast of users, one studio, and a database whose flush is not stopped by the ledger's guards."""
 
 import pytest
-from django.conf import settings
 from django.core.management import call_command
 from django.db import connection
 
 from stash.models import Person, Role, Studio, guards
 from tests.factories import PersonFactory, StudioFactory
-
-
-def pytest_configure(config):
-    """A slow hash guards real passwords; here it would only cost a quarter of a second a person."""
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 
 def pytest_sessionstart(session):
