@@ -32,7 +32,13 @@ class ConeAddForm(MeasuredForm):
     shade = forms.CharField(
         max_length=60, widget=listed("shade-names"), help_text="A name that is new makes a new shade."
     )
-    weight = MassField(least=1, most=MOST_OF_A_CONE_MG, max_length=40, attrs=DECIMALS)
+    weight = MassField(
+        least=1,
+        most=MOST_OF_A_CONE_MG,
+        max_length=40,
+        attrs=DECIMALS,
+        help_text="Of the yarn alone; with its core, say so below.",
+    )
     scale = forms.ChoiceField(
         label="This is the weight of",
         choices=[("net", "the yarn alone"), ("gross", "yarn and core together")],

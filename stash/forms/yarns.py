@@ -52,7 +52,12 @@ class YarnForm(VersionedForm):
         max_length=60,
         help_text="As weighed on your own scale: 50 yd = 6.75 g.",
     )
-    stated = GristField(label="Stated by the seller", required=False, max_length=60)
+    stated = GristField(
+        label="Stated by the seller",
+        required=False,
+        max_length=60,
+        help_text="As on the label: 2100 yd/lb, 4200 m/kg.",
+    )
     choice = forms.ChoiceField(
         label="Use",
         required=False,

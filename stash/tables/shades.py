@@ -127,11 +127,12 @@ def write_line(row: Sums, names: list[Any], measures: Measures, scale_um: int) -
     label = f"free {length(row.free_mg)}, reserved {length(row.reserved_mg)}"
     if row.keep_mg:
         label += f", keep level {length(row.keep_mg)}"
+    undercut = measures.long_length(grist.length_um_of(row.undercut_mg), "up")
     if row.undercut_mg:
-        label += f", undercut by {length(row.undercut_mg)}"
+        label += f", undercut by {undercut}"
     # The bar shows an overhang only where nothing is free; else what is promised and not there stands in the flag.
     there = row.reserved_mg if not row.free_mg else row.reserved_mg - row.undercut_mg
-    state, flag = flag_of(row, length)
+    state, flag = flag_of(row, undercut)
     return ShadeLine(
         pk=row.pk,
         name=name,
@@ -165,20 +166,19 @@ def lots_in_words(lots: int, unknown: int) -> str:
     return "unknown lot" if unknown == 1 else f"{unknown} unknown lots"
 
 
-def flag_of(row: Any, length: Any) -> tuple[str, str]:
-    """What to say of a shade beside its figures: the state (short, tight or nothing) and the words.
-
-    `row` has the sums of a shade; `length` writes so many mg of it as a length.
-    """
-    if row.undercut_mg:
-        return "short", f"Undercut by {length(row.undercut_mg)}"
+def flag_of(row: Sums, undercut: str) -> tuple[str, str]:
+    """What to say of a shade beside its figures: the state (short, tight or nothing) and the words."""
     said = []
-    if row.on_hand_mg and not row.free_mg:
+    if row.undercut_mg:
+        # The figure is not torn from its unit at the end of a line.
+        said.append("undercut by " + undercut.replace(" ", "\u00a0"))
+    elif row.on_hand_mg and not row.free_mg:
         said.append("all reserved")
     if row.keep_mg is not None and row.free_mg <= row.keep_mg:
         said.append("at keep level" if row.free_mg == row.keep_mg else "below keep level")
     words = ", ".join(said)
-    return ("tight", words[0].upper() + words[1:]) if words else ("", "")
+    state = "short" if row.undercut_mg else "tight" if words else ""
+    return state, words[:1].upper() + words[1:]
 
 
 class ShadeTable(tables.Table):
