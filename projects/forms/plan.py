@@ -49,6 +49,13 @@ FIELD_OF = {
     "losses_along": "loss_along",
 }
 
+# What a plan cannot be worked out without; a name may still be missing while the figures follow.
+PLAN_FIELDS = (
+    "pieces across along hem gap sample header loss_way loss_across draw_in shrinkage_across loss_along relaxation "
+    "shrinkage_along take_up waste sett picks structure colour_order order_fills balance_ends pick_order "
+    "weft_take_up tail carry_picks warp_buffer weft_buffer board keep_back"
+).split()
+
 
 class PlanForm(MeasuredForm):
     """Fields of a project. `keys` are the shade keys that have a field of their own, `shade_A` and so on."""
@@ -134,6 +141,8 @@ class PlanForm(MeasuredForm):
     ) -> None:
         super().__init__(*args, measures=measures, **kwargs)
         self.fields["structure"].choices = [(key, one.name) for key, one in structures().items()]
+        # Only a plan that stands already has a version, and then a save must name it.
+        self.fields["version"].required = "version" in self.initial
         self.fields["carry_picks"].unit = "picks"
         self.fields["keep_back"].unit = "warp lengths"
         self.fields["balance_ends"].unit = "ends"
@@ -160,7 +169,7 @@ class PlanForm(MeasuredForm):
                 del self._errors[name]
                 cleaned[name] = Fraction(0)
         cleaned["balance_ends"] = cleaned.get("balance_ends") or 0
-        if self.errors:
+        if any(name in self.errors for name in PLAN_FIELDS):
             return cleaned
         try:
             self.plan = self._plan(cleaned)
@@ -327,6 +336,7 @@ def initial_of_new(measures: Measures) -> dict[str, Any]:
     own = IMPERIAL if measures.length == "imperial" else METRIC
     return {
         "piece_name": "pieces",
+        "structure": "plain",
         "rank": 5,
         "pieces": 1,
         "hem": 0,

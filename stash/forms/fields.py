@@ -213,7 +213,12 @@ class OrderField(ReadField):
         super().__init__(**kwargs)
 
     def read(self, text: str) -> Order:
-        return read_order(text, word=self.word)
+        try:
+            return read_order(text, word=self.word)
+        except CalcError as error:
+            if error.position is None:
+                raise
+            raise CalcError(f"At character {error.position}: {error.message}") from error
 
     def write(self, value: Order) -> str:
         return value.text
