@@ -30,7 +30,7 @@ class ShelfReader:
         )
         claim_ids = {project.claim_id for project in projects if project.claim_id}
         self._cones: dict[int, list[tuple[int, int | None, int, int]]] = defaultdict(list)
-        rows = Cone.objects.live().filter(shade_id__in=shade_ids).order_by("pk")
+        rows = Cone.objects.usable().filter(shade_id__in=shade_ids).order_by("pk")
         if only is not None:
             rows = rows.filter(pk__in=only)
         for pk, shade_id, lot_id, on_hand, reserved in rows.values_list(

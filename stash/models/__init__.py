@@ -1,15 +1,25 @@
 """What the studio owns, and what has happened to it."""
 
 from stash.models.claim import Claim, Reservation, Shortage
-from stash.models.cone import Cone, Form, Place
+from stash.models.cone import Condition, Cone, Form, Place
+from stash.models.core import CoreKind
+from stash.models.delivery import Delivery, Supplier
 from stash.models.ledger import Entry, EntryKind
 from stash.models.person import Person, Role
+from stash.models.photo import Photo
+from stash.models.saved import ColumnReading, PhoneCode, SavedView
+from stash.models.stocktake import Count, Stocktake
 from stash.models.studio import Studio
 from stash.models.yarn import FibreShare, GristSource, Lot, Shade, Yarn
 
 __all__ = [
     "Claim",
+    "ColumnReading",
+    "Condition",
     "Cone",
+    "CoreKind",
+    "Count",
+    "Delivery",
     "Entry",
     "EntryKind",
     "FibreShare",
@@ -17,11 +27,16 @@ __all__ = [
     "GristSource",
     "Lot",
     "Person",
+    "PhoneCode",
+    "Photo",
     "Place",
     "Reservation",
     "Role",
+    "SavedView",
     "Shade",
     "Shortage",
+    "Stocktake",
     "Studio",
+    "Supplier",
     "Yarn",
 ]

@@ -4,6 +4,8 @@ from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Lower
 
+from stash.models.core import CoreKind
+from stash.models.delivery import Delivery
 from stash.models.folding import fold
 from stash.models.yarn import Lot, Shade, Yarn
 
@@ -15,6 +17,19 @@ class Form(models.TextChoices):
     TUBE = "tube", "tube"
     BALL = "ball", "ball"
     PIRN = "pirn", "pirn"
+
+
+class Condition(models.TextChoices):
+    """What a cone's yarn is fit for. Quarantined, weak and oddment cones are offered to no project."""
+
+    SOUND = "sound", "sound"
+    QUARANTINE = "quarantine", "in quarantine"
+    WEAK = "weak", "weak"
+    FADED = "faded", "faded"
+    ODDMENT = "oddment", "oddment"
+
+
+USABLE = (Condition.SOUND, Condition.FADED)
 
 
 class Place(models.Model):
@@ -35,6 +50,10 @@ class ConeQuerySet(models.QuerySet["Cone"]):
 
     def retired(self) -> "ConeQuerySet":
         return self.exclude(retired_at=None)
+
+    def usable(self) -> "ConeQuerySet":
+        """Cones on the shelf that a project may be given."""
+        return self.live().filter(condition__in=USABLE)
 
     def matching(self, text: str) -> "ConeQuerySet":
         """Cones whose code, lot, place, shade, yarn, count or fibre holds every word of a searched text."""
@@ -68,7 +87,10 @@ class Cone(models.Model):
 
     `on_hand_mg` (net) and `reserved_mg` repeat what ledger and reservations add up to. Only services
     write them; the book check compares and rebuilds. A weigh-in may undercut reservations, so reserved
-    may exceed on hand: free then reads 0, and `undercut_mg` says by how much.
+    may exceed on hand: free then reads 0, and `undercut_mg` says by how much. `labelled_mg` is the net mass
+    that its label promised, `price_cents` what the whole cone cost, in the studio's currency;
+    `condition_on` is since when it is so, for quarantine until when. `estimated` says that the last figure is
+    none of a scale's.
     """
 
     code = models.CharField(
@@ -78,13 +100,24 @@ class Cone(models.Model):
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="cones", null=True, blank=True)
     form = models.CharField(max_length=6, choices=Form, default=Form.CONE)
     core_mg = models.BigIntegerField(null=True, blank=True)
+    core_kind = models.ForeignKey(
+        CoreKind, on_delete=models.PROTECT, related_name="cones", null=True, blank=True
+    )
     place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="cones", null=True, blank=True)
+    condition = models.CharField(max_length=10, choices=Condition, default=Condition.SOUND)
+    condition_on = models.DateField(null=True, blank=True)
+    labelled_mg = models.BigIntegerField(null=True, blank=True)
+    price_cents = models.BigIntegerField(null=True, blank=True)
+    delivery = models.ForeignKey(
+        Delivery, on_delete=models.PROTECT, related_name="cones", null=True, blank=True
+    )
     on_hand_mg = models.BigIntegerField(default=0)
     reserved_mg = models.BigIntegerField(default=0)
     note = models.CharField(max_length=500, blank=True)
     search = models.CharField(max_length=200, editable=False)
     received_at = models.DateTimeField()
     weighed_at = models.DateTimeField(null=True, blank=True)
+    estimated = models.BooleanField(default=False)
     version = models.PositiveIntegerField(default=1)
     retired_at = models.DateTimeField(null=True, blank=True)
 
@@ -113,6 +146,17 @@ class Cone(models.Model):
                 condition=Q(core_mg__isnull=True) | Q(core_mg__gte=0),
                 name="stash_cone_core_not_negative",
                 violation_error_message="A core weighs no less than nothing.",
+            ),
+            models.CheckConstraint(
+                condition=Q(condition__in=Condition.values),
+                name="stash_cone_condition_known",
+                violation_error_message="Choose the cone's condition from the list.",
+            ),
+            models.CheckConstraint(
+                condition=(Q(labelled_mg__isnull=True) | Q(labelled_mg__gt=0))
+                & (Q(price_cents__isnull=True) | Q(price_cents__gte=0)),
+                name="stash_cone_label_and_price",
+                violation_error_message="A labelled weight is more than nothing, a price nothing or more.",
             ),
             models.CheckConstraint(
                 condition=Q(form__in=Form.values),

@@ -12,12 +12,19 @@ class EntryKind(models.TextChoices):
     WEIGHED = "weighed", "weighed"
     CORRECTED = "corrected", "corrected"
     RETIRED = "retired", "written off"
+    COUNTED = "counted", "found at a stocktake"
+    OVER = "over", "wound over"
+    WOUND = "wound", "wound for a warp"
+    UNDONE = "undone", "taken back"
 
 
 class Entry(models.Model):
     """One change: `change_mg` of net mass, after which the cone held `after_mg`.
 
     `gross_mg` and `core_mg` keep what the scale said and what was taken off, where it was so weighed.
+    `claim` is who the yarn was used for; `undoes` the entry that this one takes back, `partner` the entry on
+    the other cone when yarn is wound over. `is_estimate` marks a figure that no scale gave. `key` is made by
+    the page that sends a weighing, so that one sent twice counts once.
     """
 
     cone = models.ForeignKey(Cone, on_delete=models.PROTECT, related_name="entries")
@@ -29,6 +36,15 @@ class Entry(models.Model):
     reason = models.CharField(max_length=200, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="entries")
     at = models.DateTimeField()
+    claim = models.ForeignKey(
+        "stash.Claim", on_delete=models.PROTECT, null=True, blank=True, related_name="entries"
+    )
+    undoes = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="undone_by"
+    )
+    partner = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    is_estimate = models.BooleanField(default=False)
+    key = models.CharField(max_length=40, null=True, blank=True, unique=True)
 
     class Meta:
         verbose_name_plural = "entries"

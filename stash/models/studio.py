@@ -1,5 +1,6 @@
 """The studio itself: one row, made at the first start."""
 
+from django.core.validators import RegexValidator
 from django.db import models
 from django.db.models import Q
 
@@ -17,10 +18,15 @@ class Spelling(models.TextChoices):
     AMERICAN = "american", "selvage, color"
 
 
+CURRENCY = RegexValidator(r"\A[A-Z]{3}\Z", "Give the currency by its three letters (ISO 4217), e.g. EUR.")
+
+
 class Studio(models.Model):
     name = models.CharField(max_length=80)
     measuring = models.CharField(max_length=10, choices=Measuring, default=Measuring.INCHES_GRAMS)
     spelling = models.CharField(max_length=10, choices=Spelling, default=Spelling.BRITISH)
+    label_address = models.CharField(max_length=200, blank=True)
+    currency = models.CharField(max_length=3, default="EUR", validators=[CURRENCY])
     is_demo = models.BooleanField(default=False)
     made_at = models.DateTimeField()
 

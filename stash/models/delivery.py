@@ -1,0 +1,44 @@
+"""Where yarn came from, and in which parcel."""
+
+from django.db import models
+from django.db.models import Q
+
+
+class Supplier(models.Model):
+    name = models.CharField(
+        max_length=80, unique=True, error_messages={"unique": "Another supplier has this name."}
+    )
+    note = models.CharField(max_length=500, blank=True)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Delivery(models.Model):
+    """Cones that were ordered together. `expected_cones` says how many should come, in one parcel or several."""
+
+    supplier = models.ForeignKey(
+        Supplier, on_delete=models.PROTECT, null=True, blank=True, related_name="deliveries"
+    )
+    received_on = models.DateField()
+    expected_cones = models.PositiveIntegerField(null=True, blank=True)
+    note = models.CharField(max_length=200, blank=True)
+    closed_at = models.DateTimeField(null=True, blank=True)
+    made_at = models.DateTimeField()
+
+    class Meta:
+        verbose_name_plural = "deliveries"
+        ordering = ["-received_on", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(expected_cones__isnull=True) | Q(expected_cones__gt=0),
+                name="stash_delivery_expects_something",
+                violation_error_message="Expect one cone at least, or leave it empty.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.supplier or 'unknown supplier'}, {self.received_on}"

@@ -1,0 +1,32 @@
+"""Photos of shades and cones, re-encoded here so that nothing but pixels is kept."""
+
+from django.db import models
+from django.db.models import Q
+
+from stash.models.cone import Cone
+from stash.models.yarn import Shade
+
+
+class Photo(models.Model):
+    """A photo of one shade or of one cone; the file is `media/photos/<file>` in the data folder."""
+
+    shade = models.ForeignKey(Shade, on_delete=models.CASCADE, null=True, blank=True, related_name="photos")
+    cone = models.ForeignKey(Cone, on_delete=models.CASCADE, null=True, blank=True, related_name="photos")
+    file = models.CharField(max_length=80, unique=True)
+    width = models.PositiveIntegerField()
+    height = models.PositiveIntegerField()
+    made_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(shade__isnull=False, cone__isnull=True)
+                | Q(shade__isnull=True, cone__isnull=False),
+                name="stash_photo_of_one_thing",
+                violation_error_message="A photo shows a shade or a cone.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.file
