@@ -8,7 +8,7 @@ from stash.models.ledger import Entry, EntryKind
 from stash.models.person import Person, Role
 from stash.models.photo import Photo
 from stash.models.saved import ColumnReading, PhoneCode, SavedView
-from stash.models.stocktake import Count, Stocktake
+from stash.models.stocktake import Count, CountKey, Finding, Stocktake
 from stash.models.studio import Studio
 from stash.models.yarn import FibreShare, GristSource, Lot, Shade, Yarn
 
@@ -19,10 +19,12 @@ __all__ = [
     "Cone",
     "CoreKind",
     "Count",
+    "CountKey",
     "Delivery",
     "Entry",
     "EntryKind",
     "FibreShare",
+    "Finding",
     "Form",
     "GristSource",
     "Lot",

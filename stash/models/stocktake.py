@@ -2,10 +2,22 @@
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q, Value
+from django.db.models.functions import Coalesce
 
 from stash.models.cone import Cone, Place
 from stash.models.ledger import Entry
+
+
+class StocktakeQuerySet(models.QuerySet["Stocktake"]):
+    def open(self) -> "StocktakeQuerySet":
+        return self.filter(closed_at=None)
+
+    def closed(self) -> "StocktakeQuerySet":
+        return self.exclude(closed_at=None)
+
+    def with_names(self) -> "StocktakeQuerySet":
+        return self.select_related("place", "by", "closed_by")
 
 
 class Stocktake(models.Model):
@@ -17,43 +29,71 @@ class Stocktake(models.Model):
     began_at = models.DateTimeField()
     closed_at = models.DateTimeField(null=True, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="stocktakes")
+    closed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     note = models.CharField(max_length=200, blank=True)
+
+    objects = StocktakeQuerySet.as_manager()
 
     class Meta:
         ordering = ["-pk"]
         constraints = [
+            # The whole shelf, which is no place, counts as one: of it, too, one stocktake is open at a time.
             models.UniqueConstraint(
-                fields=["place"],
+                Coalesce(F("place"), Value(0)),
                 condition=Q(closed_at=None),
                 name="stash_stocktake_one_open_a_place",
                 violation_error_message="A stocktake of this place is open already. Go on with that one.",
-            )
+            ),
+            models.CheckConstraint(
+                condition=Q(closed_at__isnull=True, closed_by__isnull=True)
+                | Q(closed_at__isnull=False, closed_by__isnull=False),
+                name="stash_stocktake_closed_by_someone",
+                violation_error_message="A closed stocktake says when it was closed, and by whom.",
+            ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.place or 'whole shelf'}, {self.began_at:%Y-%m-%d}"
+        return f"{self.where}, {self.began_at:%Y-%m-%d}"
+
+    @property
+    def where(self) -> str:
+        return self.place.name if self.place else "the whole shelf"
+
+
+class Finding(models.TextChoices):
+    """What going along the shelf gave of one cone. Cones that nobody counted are written down at the closing."""
+
+    WEIGHED = "weighed", "weighed"
+    ABSENT = "absent", "not here"
+    PASSED = "passed", "not counted"
 
 
 class Count(models.Model):
     """What was found of one cone. `books_mg` is what the books said when it was counted.
 
-    `scale_mg` None means that the cone was not there, or was passed over. `key` is made by the page, so
-    that a count sent twice is one count. Once settled, `entry` is what brought the books to it, or None
-    where nothing was changed.
+    `scale_mg` is what the scale said, with the core (`is_gross`) or of the yarn alone, and `net_mg` the yarn of
+    it; both are None where nothing was weighed. A later count of the same cone takes its place until it is
+    settled. Once settled, `entry` is what brought the books to it, or None where nothing was changed.
     """
 
     stocktake = models.ForeignKey(Stocktake, on_delete=models.PROTECT, related_name="counts")
     cone = models.ForeignKey(Cone, on_delete=models.PROTECT, related_name="counts")
-    key = models.CharField(max_length=40, unique=True)
+    finding = models.CharField(max_length=7, choices=Finding, default=Finding.WEIGHED)
     books_mg = models.BigIntegerField()
     scale_mg = models.BigIntegerField(null=True, blank=True)
     is_gross = models.BooleanField(default=True)
     net_mg = models.BigIntegerField(null=True, blank=True)
     is_estimate = models.BooleanField(default=False)
+    note = models.CharField(max_length=200, blank=True)
     counted_at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="counts")
     reason = models.CharField(max_length=200, blank=True)
     settled_at = models.DateTimeField(null=True, blank=True)
+    settled_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     entry = models.OneToOneField(Entry, on_delete=models.PROTECT, null=True, blank=True, related_name="count")
 
     class Meta:
@@ -65,12 +105,51 @@ class Count(models.Model):
                 violation_error_message="This cone is counted already.",
             ),
             models.CheckConstraint(
-                condition=Q(scale_mg__isnull=True, net_mg__isnull=True)
-                | Q(scale_mg__isnull=False, net_mg__isnull=False, net_mg__gte=0),
+                condition=Q(
+                    finding=Finding.WEIGHED,
+                    scale_mg__isnull=False,
+                    net_mg__isnull=False,
+                    net_mg__gte=0,
+                    net_mg__lte=F("scale_mg"),
+                )
+                | Q(
+                    finding__in=[Finding.ABSENT, Finding.PASSED],
+                    scale_mg__isnull=True,
+                    net_mg__isnull=True,
+                ),
                 name="stash_count_net_of_a_scale",
                 violation_error_message="What the scale said gives a net weight of nothing or more.",
+            ),
+            models.CheckConstraint(
+                condition=Q(settled_at__isnull=True, settled_by__isnull=True, entry__isnull=True)
+                | Q(settled_at__isnull=False, settled_by__isnull=False),
+                name="stash_count_settled_by_someone",
+                violation_error_message="A settled count says when it was settled, and by whom.",
             ),
         ]
 
     def __str__(self) -> str:
         return f"{self.cone_id}: {self.net_mg} mg"
+
+    @property
+    def core_mg(self) -> int | None:
+        """What was taken off the scale's figure for the core."""
+        if self.scale_mg is None or self.net_mg is None or not self.is_gross:
+            return None
+        return self.scale_mg - self.net_mg
+
+
+class CountKey(models.Model):
+    """A key made by a counting page, kept so that a count sent twice is one count, whatever came between.
+
+    `pk` numbers what came in, so that a page can ask for what it has not seen yet.
+    """
+
+    key = models.CharField(max_length=40, unique=True)
+    count = models.ForeignKey(Count, on_delete=models.PROTECT, related_name="keys")
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.key
