@@ -30,10 +30,12 @@ def record(
     gross_mg: int | None = None,
     core_mg: int | None = None,
     at: datetime | None = None,
+    is_estimate: bool = False,
 ) -> Entry:
     """Bring a locked cone to `after_mg` and write the entry that says so. Inside the caller's transaction.
 
     `at` is when it happened, now unless told; entries are told in the order in which they happened.
+    `is_estimate` marks a figure that no scale gave.
     """
     at = at or timezone.now()
     entry = Entry(
@@ -46,13 +48,14 @@ def record(
         reason=reason,
         by=by,
         at=at,
+        is_estimate=is_estimate,
     )
     entry.full_clean(exclude=["cone", "by"])
     entry.save(force_insert=True)
     cone.on_hand_mg = after_mg
-    if kind in (EntryKind.WEIGHED, EntryKind.RECEIVED):
-        cone.weighed_at = at
-    cone.save(update_fields=["on_hand_mg", "weighed_at"])
+    if kind in (EntryKind.WEIGHED, EntryKind.RECEIVED, EntryKind.COUNTED):
+        cone.weighed_at, cone.estimated = at, is_estimate
+    cone.save(update_fields=["on_hand_mg", "weighed_at", "estimated"])
     return entry
 
 
