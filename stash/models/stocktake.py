@@ -2,10 +2,10 @@
 
 from django.conf import settings
 from django.db import models
-from django.db.models import F, Q, Value
+from django.db.models import F, OuterRef, Q, Subquery, Value
 from django.db.models.functions import Coalesce
 
-from stash.models.cone import Cone, Place
+from stash.models.cone import Cone, ConeQuerySet, Place
 from stash.models.ledger import Entry
 
 
@@ -61,6 +61,16 @@ class Stocktake(models.Model):
     def where(self) -> str:
         return self.place.name if self.place else "the whole shelf"
 
+    def cones(self) -> ConeQuerySet:
+        """What it goes along: the cones that stand there, and those counted that do not stand there (any more).
+
+        By place and code, as one goes along the shelf. A closed one has written down all of its cones.
+        """
+        counted = Q(pk__in=self.counts.values("cone"))
+        standing = Q(retired_at=None) if self.place_id is None else Q(retired_at=None, place=self.place_id)
+        wanted = counted if self.closed_at else counted | standing
+        return Cone.objects.filter(wanted).order_by(F("place__name").asc(nulls_last=True), "search", "pk")
+
 
 class Finding(models.TextChoices):
     """What going along the shelf gave of one cone. Cones that nobody counted are written down at the closing."""
@@ -68,6 +78,24 @@ class Finding(models.TextChoices):
     WEIGHED = "weighed", "weighed"
     ABSENT = "absent", "not here"
     PASSED = "passed", "not counted"
+
+
+class CountQuerySet(models.QuerySet["Count"]):
+    def unsettled(self) -> "CountQuerySet":
+        return self.filter(settled_at=None)
+
+    def with_names(self) -> "CountQuerySet":
+        """With all that a row or a sentence about a count names."""
+        return self.select_related(
+            "cone__shade__yarn", "cone__lot", "cone__place", "by", "settled_by", "entry__undone_by"
+        )
+
+    def with_changes(self) -> "CountQuerySet":
+        """Adds changed_at and changed_kind of the last entry of the cone that was made after it was counted."""
+        later = Entry.objects.filter(cone=OuterRef("cone"), at__gt=OuterRef("counted_at")).order_by("-pk")
+        return self.annotate(
+            changed_at=Subquery(later.values("at")[:1]), changed_kind=Subquery(later.values("kind")[:1])
+        )
 
 
 class Count(models.Model):
@@ -95,6 +123,8 @@ class Count(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
     entry = models.OneToOneField(Entry, on_delete=models.PROTECT, null=True, blank=True, related_name="count")
+
+    objects = CountQuerySet.as_manager()
 
     class Meta:
         ordering = ["pk"]
