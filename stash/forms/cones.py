@@ -8,11 +8,7 @@ from stash.forms.colours import ColourField
 from stash.forms.fields import MassField, MeasuredForm
 from stash.forms.versions import VersionedForm
 from stash.models import Cone, Form
-
-# A package heavier than this is no longer lifted onto a shelf: the unit was mistaken.
-MOST_OF_A_CONE_MG = 100 * 1_000_000
-# Cores weigh 6 to 110 g (common practice, no source); a hank may hang on anything.
-MOST_OF_A_CORE_MG = 5 * 1_000_000
+from stash.services.weighing import MOST_OF_A_CONE_MG, MOST_OF_A_CORE_MG
 
 DECIMALS = {"inputmode": "decimal"}
 PLAIN = {"autocomplete": "off", "spellcheck": "false"}

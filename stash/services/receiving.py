@@ -5,6 +5,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
+from django.db.models import Model
 from django.utils import timezone
 
 from stash.models import Cone, EntryKind, Form, Lot, Person, Place, Shade
@@ -28,6 +29,17 @@ def next_code() -> str:
     return f"K-{number:03d}"
 
 
+def net_of(*, scale_mg: int, gross: bool, core_mg: int | None) -> int:
+    """What the yarn weighs of what the scale said of a new cone, in mg. Raises Refusal naming the field."""
+    check_masses(scale_mg=scale_mg, core_mg=core_mg, field="weight")
+    if gross and core_mg is None:
+        raise Refusal("Say what the empty core weighs, or give the weight of the yarn alone.", field="core")
+    net_mg = scale_mg - (core_mg or 0) if gross else scale_mg
+    if net_mg <= 0:
+        raise Refusal("After taking off the core no yarn is left. Check both weights.", field="weight")
+    return net_mg
+
+
 def check_code(cone: Cone) -> None:
     """Raises ValidationError when another cone has the code, in capitals or small letters."""
     if Cone.objects.filter(code__iexact=cone.code).exclude(pk=cone.pk).exists():
@@ -42,7 +54,7 @@ def find_lot(shade: Shade, name: str) -> Lot | None:
     name = name.strip()
     if not name:
         return None
-    _check_name(Lot, name, "lot")
+    check_name(Lot, name, "lot")
     return (
         Lot.objects.filter(shade=shade, name__iexact=name).first()
         or Lot.objects.get_or_create(shade=shade, name=name)[0]
@@ -54,11 +66,12 @@ def find_place(name: str) -> Place | None:
     name = name.strip()
     if not name:
         return None
-    _check_name(Place, name, "place")
+    check_name(Place, name, "place")
     return Place.objects.filter(name__iexact=name).first() or Place.objects.get_or_create(name=name)[0]
 
 
-def _check_name(model: type[Lot] | type[Place], name: str, field: str) -> None:
+def check_name(model: type[Model], name: str, field: str) -> None:
+    """Raises ValidationError for a name longer than the model keeps."""
     most = model._meta.get_field("name").max_length
     if len(name) > most:
         raise ValidationError({field: f"Write it with at most {most} characters; this has {len(name)}."})
@@ -124,12 +137,7 @@ def receive_cone(
     `at` is when it came, now unless told.
     """
     at = at or timezone.now()
-    check_masses(scale_mg=scale_mg, core_mg=core_mg, field="weight")
-    if gross and core_mg is None:
-        raise Refusal("Say what the empty core weighs, or give the weight of the yarn alone.", field="core")
-    net_mg = scale_mg - (core_mg or 0) if gross else scale_mg
-    if net_mg <= 0:
-        raise Refusal("After taking off the core no yarn is left. Check both weights.", field="weight")
+    net_mg = net_of(scale_mg=scale_mg, gross=gross, core_mg=core_mg)
     # Locked, so that the shade is not retired while this cone comes.
     if lock_shade(shade.pk).retired_at:
         raise Refusal(

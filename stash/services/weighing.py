@@ -1,6 +1,7 @@
 """What the scale says: the one place where a cone's mass changes, each time with an entry."""
 
 from datetime import datetime
+from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
@@ -9,6 +10,11 @@ from stash.calc.quantity import MOST_MG
 from stash.models import Cone, Entry, EntryKind, Person
 from stash.services.locking import lock_cone
 from stash.services.refusal import Refusal
+
+# A package heavier than this is no longer lifted onto a shelf: the unit was mistaken.
+MOST_OF_A_CONE_MG = 100 * 1_000_000
+# Cores weigh 6 to 110 g (common practice, no source); a hank may hang on anything.
+MOST_OF_A_CORE_MG = 5 * 1_000_000
 
 
 def check_masses(*, scale_mg: int, core_mg: int | None, field: str) -> None:
@@ -37,26 +43,37 @@ def record(
     `at` is when it happened, now unless told; entries are told in the order in which they happened.
     `is_estimate` marks a figure that no scale gave.
     """
-    at = at or timezone.now()
-    entry = Entry(
+    entry = new_entry(
         cone=cone,
         kind=kind,
-        change_mg=after_mg - cone.on_hand_mg,
         after_mg=after_mg,
+        by=by,
+        reason=reason,
         gross_mg=gross_mg,
         core_mg=core_mg,
-        reason=reason,
-        by=by,
-        at=at,
+        at=at or timezone.now(),
         is_estimate=is_estimate,
     )
     entry.full_clean(exclude=["cone", "by"])
     entry.save(force_insert=True)
-    cone.on_hand_mg = after_mg
-    if kind in (EntryKind.WEIGHED, EntryKind.RECEIVED, EntryKind.COUNTED):
-        cone.weighed_at, cone.estimated = at, is_estimate
+    bring(cone, entry)
     cone.save(update_fields=["on_hand_mg", "weighed_at", "estimated"])
     return entry
+
+
+def new_entry(*, cone: Cone, after_mg: int, **facts: Any) -> Entry:
+    """The entry that takes a cone from what it holds to `after_mg`; neither is saved.
+
+    With `bring` it is what `record` saves one by one, and an import many at once.
+    """
+    return Entry(cone=cone, change_mg=after_mg - cone.on_hand_mg, after_mg=after_mg, **facts)
+
+
+def bring(cone: Cone, entry: Entry) -> None:
+    """Let the cone, not saved yet, hold what the entry says."""
+    cone.on_hand_mg = entry.after_mg
+    if entry.kind in (EntryKind.WEIGHED, EntryKind.RECEIVED, EntryKind.COUNTED):
+        cone.weighed_at, cone.estimated = entry.at, entry.is_estimate
 
 
 @transaction.atomic
