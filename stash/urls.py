@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from stash.views import cones, shades, shelf, yarns
+from stash.views import cones, differences, imports, shades, shelf, stocktakes, yarns
 
 urlpatterns = [
     path("", shelf.shelf, name="yarn"),
@@ -20,4 +20,20 @@ urlpatterns = [
     path("cones/<int:pk>/move/", cones.cone_move, name="cone-move"),
     path("cones/<int:pk>/retire/", cones.cone_retire, name="cone-retire"),
     path("cones/<int:pk>/ledger/", cones.cone_ledger, name="cone-ledger"),
+    # Stocktakes
+    path("stocktake/", stocktakes.stocktakes, name="stocktakes"),
+    path("stocktake/<int:pk>/", stocktakes.stocktake_page, name="stocktake-page"),
+    path("stocktake/<int:pk>/counts/", stocktakes.stocktake_counts, name="stocktake-counts"),
+    path("stocktake/<int:pk>/differences/", differences.stocktake_differences, name="stocktake-differences"),
+    path("stocktake/<int:pk>/close/", stocktakes.stocktake_close, name="stocktake-close"),
+    path("stocktake/<int:pk>/report/", stocktakes.stocktake_report, name="stocktake-report"),
+    path("stocktake/<int:pk>/paper/", stocktakes.stocktake_paper, name="stocktake-paper"),
+    # Bringing in a spreadsheet
+    path("import/", imports.import_new, name="import"),
+    path("import/example.csv", imports.import_example, name="import-example"),
+    path("import/<slug:token>/", imports.import_rows, name="import-rows"),
+    path("import/<slug:token>/columns/", imports.import_columns, name="import-columns"),
+    path("import/<slug:token>/run/", imports.import_run, name="import-run"),
+    path("import/<slug:token>/leave/", imports.import_leave, name="import-leave"),
+    path("import/<slug:token>/progress/", imports.import_progress, name="import-progress"),
 ]

@@ -6,7 +6,7 @@ from django.db import DEFAULT_DB_ALIAS, transaction
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery, Sum, Window
 from django.db.models.functions import Coalesce
 
-from stash.models import Cone, Entry, FibreShare, Reservation, guards
+from stash.models import Cone, Count, Entry, FibreShare, Reservation, guards
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,10 +19,17 @@ class Fault:
 
 def check_books(using: str = DEFAULT_DB_ALIAS) -> list[Fault]:
     """Every fault found, in words; an empty list when the books agree."""
+    return [*_guard_faults(using), *row_faults(using)]
+
+
+def row_faults(using: str = DEFAULT_DB_ALIAS) -> list[Fault]:
+    """The faults of what is written in the books, whatever guards them."""
     return [
-        *_guard_faults(using),
         *_ledger_faults(using),
         *_balance_faults(using),
+        *_undoing_faults(using),
+        *_partner_faults(using),
+        *_count_faults(using),
         *_lot_faults(using),
         *_fibre_faults(using),
     ]
@@ -113,6 +120,49 @@ def _balance_faults(using: str) -> list[Fault]:
         if cone.retired_at and cone.held_mg:
             faults.append(Fault(f"Cone {cone.code} is retired, but {cone.held_mg} mg of it are reserved."))
     return faults
+
+
+def _undoing_faults(using: str) -> list[Fault]:
+    """What takes an entry back is of the same cone and as much the other way."""
+    undoing = Entry.objects.using(using).exclude(undoes=None).select_related("cone", "undoes__cone")
+    wrong = undoing.exclude(cone=F("undoes__cone"), change_mg=-F("undoes__change_mg"))
+    return [
+        Fault(
+            f"Cone {entry.cone.code}: the entry of {entry.at:%Y-%m-%d} over {entry.change_mg:+} mg takes back "
+            f"{entry.undoes.change_mg:+} mg of cone {entry.undoes.cone.code}."
+        )
+        for entry in wrong.order_by("pk")
+    ]
+
+
+def _partner_faults(using: str) -> list[Fault]:
+    """Yarn that goes from one cone to another has an entry on each: less here, no less than that more there."""
+    paired = Entry.objects.using(using).exclude(partner=None).select_related("cone", "partner__cone")
+    return [
+        Fault(
+            f"Cone {entry.cone.code}: the entry of {entry.at:%Y-%m-%d} over {entry.change_mg:+} mg belongs together "
+            f"with {entry.partner.change_mg:+} mg of cone {entry.partner.cone.code}, which is no other side of it."
+        )
+        for entry in paired.order_by("pk")
+        if entry.cone_id == entry.partner.cone_id or entry.change_mg * entry.partner.change_mg > 0
+    ]
+
+
+def _count_faults(using: str) -> list[Fault]:
+    """A count of a stocktake leads to an entry of the same cone."""
+    wrong = (
+        Count.objects.using(using)
+        .exclude(entry=None)
+        .exclude(entry__cone=F("cone"))
+        .select_related("cone", "entry__cone")
+    )
+    return [
+        Fault(
+            f"Cone {count.cone.code}: what was counted on {count.counted_at:%Y-%m-%d} was entered at cone "
+            f"{count.entry.cone.code}."
+        )
+        for count in wrong.order_by("pk")
+    ]
 
 
 def _lot_faults(using: str) -> list[Fault]:

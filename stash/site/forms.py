@@ -3,7 +3,9 @@
 from typing import Any
 
 from django import forms
+from django.conf import settings
 from django.contrib.auth.password_validation import password_validators_help_texts
+from django.core.exceptions import ValidationError
 
 from stash.forms.fields import RefusableForm
 from stash.models import Person, Role, Studio
@@ -72,6 +74,36 @@ class WelcomeForm(TwicePasswordForm):
     )
     password = _password("Password")
     again = _again()
+
+
+class OpenArchiveForm(TwicePasswordForm):
+    """First run: a studio out of an archive, and the password of its owner."""
+
+    archive = forms.FileField(
+        label="Archive",
+        help_text="A file that ends in .warpshelf, of at most "
+        f"{settings.MOST_UPLOAD // 1_000_000} MB. A larger one is opened by the command open_archive.",
+        widget=forms.ClearableFileInput(attrs={"accept": ".warpshelf,application/zip"}),
+        error_messages={"empty": "This file is empty. Choose the archive as it was written."},
+    )
+    username = _name(
+        Person,
+        "username",
+        "Your sign-in name",
+        help_text="That of an owner in the archive.",
+        attrs={"autocomplete": "username", "autocapitalize": "none"},
+    )
+    password = _password("New password")
+    again = _again()
+
+    def clean_archive(self) -> Any:
+        file = self.cleaned_data["archive"]
+        if file.size > settings.MOST_UPLOAD:
+            raise ValidationError(
+                f"This file has {file.size // 1_000_000} MB, and a page takes at most "
+                f"{settings.MOST_UPLOAD // 1_000_000} MB. Open it by the command open_archive."
+            )
+        return file
 
 
 class StudioForm(RefusableForm):

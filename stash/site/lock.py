@@ -33,8 +33,8 @@ class Occupied(Exception):
 class FolderLock:
     """Held from `FolderLock(folder)` until `release` or the end of the process. The file itself stays."""
 
-    def __init__(self, folder: Path) -> None:
-        path = folder / "server.lock"
+    def __init__(self, folder: Path, name: str = "server.lock") -> None:
+        path = folder / name
         self._file = path.open("a+")
         try:
             _lock(self._file)

@@ -29,7 +29,7 @@ class FirstRunMiddleware:
     def process_view(
         self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any
     ) -> HttpResponse | None:
-        if request.studio is None and request.resolver_match.view_name != "welcome":
+        if request.studio is None and request.resolver_match.view_name not in ("welcome", "open-archive"):
             return redirect("welcome")
         return None
 

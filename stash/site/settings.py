@@ -176,7 +176,14 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": _plain if DEBUG else _tidy},
 }
-# No upload exists yet; forms are text, and a megabyte of it is already absurd.
+# Bytes of a file that a page takes; the server takes a little more, so that the form can say what is too large.
+MOST_UPLOAD = 60_000_000
+FILE_UPLOAD_HANDLERS = [
+    "stash.site.uploads.MeasuredUpload",
+    "django.core.files.uploadhandler.MemoryFileUploadHandler",
+    "django.core.files.uploadhandler.TemporaryFileUploadHandler",
+]
+# Without its files a form is text, and a megabyte of it is already absurd.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 1_000_000
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 500
 

@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from stash.site.views import doors, finding, studio, today
+from stash.site.views import backup, doors, exporting, finding, opening, studio, today
 
 urlpatterns = [
     path("", today.today, name="today"),
@@ -16,6 +16,15 @@ urlpatterns = [
     path("studio/people/new/", studio.person_new, name="person-new"),
     path("studio/people/<int:pk>/", studio.person_edit, name="person-edit"),
     path("studio/password/", studio.password, name="password"),
+    # Archive and backups.
+    path("welcome/archive/", opening.open_archive, name="open-archive"),
+    path("studio/backup/", backup.backup, name="backup"),
+    path("studio/backup/file/", backup.backup_download, name="backup-download"),
+    path("studio/backup/remove/", backup.backup_remove, name="backup-remove"),
+    path("studio/archive/", backup.archive_download, name="archive-download"),
+    # Tables to take away
+    path("studio/export/", exporting.export, name="export"),
+    path("studio/export/<str:file>", exporting.export_table, name="export-table"),
     path("yarn/", include("stash.urls")),
     path("projects/", include("projects.urls")),
 ]

@@ -40,6 +40,7 @@ class Role(StrEnum):
     GROSS = "gross"
     CORE = "core"
     LABELLED = "labelled"
+    ESTIMATE = "estimate"
     PLACE = "place"
     CONDITION = "condition"
     PRICE = "price"
@@ -76,6 +77,7 @@ _LABELS = {
     Role.GROSS: "weight of yarn and core together",
     Role.CORE: "weight of the empty core",
     Role.LABELLED: "weight on its label",
+    Role.ESTIMATE: "whether the weight is an estimate (yes, no)",
     Role.PLACE: "place",
     Role.CONDITION: "condition",
     Role.PRICE: "price",
@@ -251,7 +253,7 @@ _WORDS: dict[Role, str] = {
     Role.CODE: "code|cone code|cone no|cone number|shelf code|label|id|ref|reference|number on cone|no|nr|tag",
     Role.YARN: "yarn|yarn name|name|kind|kind of yarn|type|yarn type|description|article|quality|material",
     Role.COUNT: "count|yarn count|size|yarn size|number and ply|ply|thickness|ne|nm|tex",
-    Role.SYSTEM: "system|count system|counting system|numbering|numbering system",
+    Role.SYSTEM: "system|count system|counting system|counted in|numbering|numbering system",
     Role.FIBRE: "fibre|fiber|fibres|fibers|fibre content|fiber content|content|composition|made of|blend",
     Role.STATED: (
         "length per weight|length per weight stated|grist|grist stated|yards per pound|yd per lb|yds per lb|ypp"
@@ -277,6 +279,7 @@ _WORDS: dict[Role, str] = {
     ),
     Role.CORE: "core|core weight|core wt|tare|empty cone|empty core|tube weight|core mass|weight of core|cone wt",
     Role.LABELLED: "labelled|labeled|label weight|labelled weight|nominal|nominal weight|weight on label",
+    Role.ESTIMATE: "estimate|estimated|guess|guessed|is estimate",
     Role.PLACE: "place|shelf|box|where|location|stored|bin|cupboard|drawer|basket|room|rack|kept|storage",
     Role.CONDITION: "condition|state|status",
     Role.PRICE: "price|cost|paid|price paid|value|price each|cost each|unit price|unit cost|purchase price",

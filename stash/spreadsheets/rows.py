@@ -38,6 +38,7 @@ Value = TypeVar("Value")
 
 # Weights that were each rounded to a gram may differ by that much.
 ROUNDED_MG = 1_500
+_YES_OR_NO = {"yes": "yes", "no": "no", "y": "yes", "n": "no", "true": "yes", "false": "no", "x": "yes"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +111,8 @@ class Understood:
     problems: list[Problem] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
     shows: dict[int, str] = field(default_factory=dict)
+    # Yarns of rows that could not be read: what those say of the yarn is not known here.
+    troubled: set[str] = field(default_factory=set)
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,6 +217,7 @@ class _Reader:
         facts = _Facts(self, row)
         made = facts.gather()
         if len(self.found.problems) > before:
+            self.found.troubled.add(facts.yarn_name().casefold())
             return
         if made is None:
             self.found.left_out.append(LeftOut(row.number, "nothing is left on it", shows))
@@ -274,7 +278,7 @@ class _Facts:
         """The row's facts; None where nothing is left on the cone, or after a problem that is noted."""
         before = len(self.reader.found.problems)
         words, commas = self.reader.words, self.reader.commas
-        yarn, shade = self._yarn(), self.text(Role.SHADE)
+        yarn, shade = self.yarn_name(), self.text(Role.SHADE)
         if not yarn:
             self.refuse(
                 Role.YARN if Role.YARN in self.reader.at else None, "The yarn is missing: write its name."
@@ -297,7 +301,7 @@ class _Facts:
             core_mg=core_mg,
             core_kind=core_kind,
             labelled_mg=(labelled[0] or None) if labelled else None,
-            is_estimate=is_estimate,
+            is_estimate=is_estimate or self._is_estimate(),
             count=self._count(),
             stated=self._grist(Role.STATED),
             measured=self._grist(Role.MEASURED),
@@ -324,6 +328,16 @@ class _Facts:
         text = self.text(role)
         return "" if is_unknown(text) else text
 
+    def _is_estimate(self) -> bool:
+        text = self.text(Role.ESTIMATE)
+        if not text:
+            return False
+        try:
+            return read_choice(text, _YES_OR_NO, "answer to whether it is an estimate") == "yes"
+        except CalcError as error:
+            self.refuse(Role.ESTIMATE, error.message)
+            return False
+
     def _note(self) -> str:
         return "; ".join(
             text
@@ -331,7 +345,7 @@ class _Facts:
             if (text := text_of(self.row[at]).strip()) and (self.row.number, at) not in self.reader.lost
         )
 
-    def _yarn(self) -> str:
+    def yarn_name(self) -> str:
         """Its name; without one, count and fibre as the trade says them: 8/2 cotton."""
         if name := self._word(Role.YARN):
             return name

@@ -8,7 +8,7 @@ from fractions import Fraction
 from django import template
 
 from stash.calc.grist import Grist
-from stash.calc.writing import Measures
+from stash.calc.writing import Measures, decimal
 from stash.models import Yarn
 
 register = template.Library()
@@ -53,6 +53,12 @@ def mass_up(mg: int | Fraction, measures: Measures) -> str:
 def signed_mass(mg: int, measures: Measures) -> str:
     """A change of mass, with its sign also where it is a plus."""
     return f"+{measures.mass(mg)}" if mg > 0 else measures.mass(mg)
+
+
+@register.filter
+def money(cents: int, currency: str) -> str:
+    """A price: 12.50 EUR."""
+    return f"{decimal(Fraction(cents, 100), 2)} {currency}"
 
 
 @register.filter

@@ -60,3 +60,9 @@ def tell_undercut(request: HttpRequest, cone: Cone, measures: Measures) -> None:
         f"{measures.long_length(grist.length_um_of(cone.undercut_mg))} ({measures.mass(cone.undercut_mg)}). "
         f"Reserved: {held}.",
     )
+
+
+def key_in(text: Any) -> int:
+    """The key of a row out of an address or a form; 0, which no row has, for anything else."""
+    text = str(text)
+    return int(text) if text.isdecimal() and len(text) < 19 else 0

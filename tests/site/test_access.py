@@ -12,8 +12,11 @@ from django.urls import reverse
 
 from stash.access import Access
 from stash.models import Role
+from stash.services.import_desk import put_down
 from stash.services.people import add_person
+from stash.services.stocktaking import begin
 from stash.site.checks import all_patterns, every_view_says_who_may_open_it
+from stash.spreadsheets.sheet import Row, Sheet
 from tests.factories import ClaimFactory, make_cone, make_project, make_shade
 
 NOBODY = None
@@ -22,6 +25,7 @@ VIEWER, HELPER, OWNER = Role.VIEWER, Role.HELPER, Role.OWNER
 # name: (who reads, who changes)
 RULES = {
     "welcome": (NOBODY, NOBODY),
+    "open-archive": (NOBODY, NOBODY),
     "sign-in": (NOBODY, NOBODY),
     "sign-in-demo": (NOBODY, NOBODY),
     "sign-out": (NOBODY, NOBODY),
@@ -32,6 +36,10 @@ RULES = {
     "studio": (VIEWER, OWNER),
     "person-new": (OWNER, OWNER),
     "person-edit": (OWNER, OWNER),
+    "backup": (OWNER, OWNER),
+    "backup-download": (OWNER, OWNER),
+    "backup-remove": (OWNER, OWNER),
+    "archive-download": (OWNER, OWNER),
     "yarn": (VIEWER, VIEWER),
     "yarn-page": (VIEWER, VIEWER),
     "yarn-new": (OWNER, OWNER),
@@ -47,6 +55,22 @@ RULES = {
     "cone-edit": (OWNER, OWNER),
     "cone-move": (HELPER, HELPER),
     "cone-retire": (OWNER, OWNER),
+    "import": (OWNER, OWNER),
+    "import-example": (OWNER, OWNER),
+    "import-rows": (OWNER, OWNER),
+    "import-columns": (OWNER, OWNER),
+    "import-run": (OWNER, OWNER),
+    "import-leave": (OWNER, OWNER),
+    "import-progress": (OWNER, OWNER),
+    "export": (HELPER, HELPER),
+    "export-table": (HELPER, HELPER),
+    "stocktakes": (VIEWER, HELPER),
+    "stocktake-page": (VIEWER, HELPER),
+    "stocktake-counts": (HELPER, HELPER),
+    "stocktake-differences": (VIEWER, HELPER),
+    "stocktake-close": (HELPER, HELPER),
+    "stocktake-report": (VIEWER, VIEWER),
+    "stocktake-paper": (VIEWER, VIEWER),
     "projects": (VIEWER, VIEWER),
     "project-page": (VIEWER, OWNER),
     "project-new": (OWNER, OWNER),
@@ -62,6 +86,8 @@ RULES = {
 }
 GUARDED = sorted(name for name, (read, _) in RULES.items() if read is not NOBODY)
 
+SHEET = Sheet((Row(1, ("Yarn", "Shade", "Net (g)")), Row(2, ("Plain cotton", "Spruce", 450))))
+
 
 @pytest.fixture
 def world(owner, helper, viewer):
@@ -76,6 +102,9 @@ def world(owner, helper, viewer):
         "shade": shade.pk,
         "yarn": shade.yarn_id,
         "project": project.pk,
+        "stocktake": begin(place_id=None, by=owner).pk,
+        "import": put_down(SHEET, name="list.csv", by_id=owner.pk).token,
+        "export": "cones.csv",
     }
     people = {VIEWER: viewer, HELPER: helper, OWNER: owner}
     return numbers, people
@@ -188,7 +217,7 @@ def test_a_viewers_empty_post_changes_nothing(world, name):
 )
 def test_what_is_not_there_is_not_found(world, name):
     numbers, people = world
-    missing = {key: number + 1000 for key, number in numbers.items()}
+    missing = {key: number + 1000 for key, number in numbers.items() if isinstance(number, int)}
     assert clients(people)[OWNER].get(address(name, missing)).status_code in (404, 405)
 
 

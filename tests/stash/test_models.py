@@ -15,6 +15,7 @@ from projects.models import Project, ProjectShade
 from stash.models import (
     Claim,
     Cone,
+    Count,
     Entry,
     FibreShare,
     Lot,
@@ -23,6 +24,7 @@ from stash.models import (
     Reservation,
     Shade,
     Shortage,
+    Stocktake,
     Studio,
     Yarn,
 )
@@ -90,6 +92,21 @@ def twin(row: models.Model, **changes: Any) -> None:
     type(row)._default_manager.bulk_create([copy])
 
 
+def a_count(world: World, place: Place | None = None) -> Count:
+    """A count of the cone, in an open stocktake of the whole shelf unless told otherwise."""
+    by = Person.objects.get(username="mara")
+    stocktake = Stocktake.objects.create(place=place, by=by, began_at=timezone.now())
+    return Count.objects.create(
+        stocktake=stocktake,
+        cone=world.cone,
+        books_mg=5,
+        scale_mg=9,
+        net_mg=4,
+        counted_at=timezone.now(),
+        by=by,
+    )
+
+
 Attack = Callable[[World], Any]
 
 ATTACKS: dict[str, list[Attack]] = {
@@ -155,6 +172,28 @@ ATTACKS: dict[str, list[Attack]] = {
         lambda _: Entry.objects.filter(gross_mg__isnull=False).update(core_mg=None),
         lambda _: Entry.objects.filter(gross_mg__isnull=False).update(gross_mg=F("gross_mg") + 1),
         lambda _: Entry.objects.filter(gross_mg__isnull=False).update(core_mg=-1, gross_mg=F("after_mg") - 1),
+    ],
+    "stash_stocktake_one_open_a_place": [
+        lambda world: twin(a_count(world).stocktake),
+        lambda world: twin(a_count(world, place=Place.objects.create(name="Loft")).stocktake),
+    ],
+    "stash_stocktake_closed_by_someone": [
+        lambda world: rows(a_count(world).stocktake).update(closed_at=timezone.now()),
+        lambda world: rows(a_count(world).stocktake).update(closed_by=F("by")),
+    ],
+    "stash_count_once_a_cone": [lambda world: twin(a_count(world))],
+    "stash_count_net_of_a_scale": [
+        lambda world: rows(a_count(world)).update(scale_mg=None),
+        lambda world: rows(a_count(world)).update(net_mg=None),
+        lambda world: rows(a_count(world)).update(net_mg=-1),
+        lambda world: rows(a_count(world)).update(net_mg=F("scale_mg") + 1),
+        lambda world: rows(a_count(world)).update(finding="absent"),
+        lambda world: rows(a_count(world)).update(finding="guessed", scale_mg=None, net_mg=None),
+    ],
+    "stash_count_settled_by_someone": [
+        lambda world: rows(a_count(world)).update(settled_at=timezone.now()),
+        lambda world: rows(a_count(world)).update(settled_by=F("by")),
+        lambda world: rows(a_count(world)).update(entry=world.cone.entries.get()),
     ],
     "stash_claim_rank_1_to_9": [
         lambda _: Claim.objects.update(rank=0),

@@ -16,6 +16,7 @@ from stash.calc.verdict import Verdict
 from stash.calc.writing import Measures
 from stash.measuring import measures_of
 from stash.models import Cone, Reservation, Shade
+from stash.site.backup.warning import backup_warning
 
 LOOKED_AT = 100
 """Projects whose verdict is worked out, by need date; those behind are counted, not judged."""
@@ -61,6 +62,7 @@ def today(request: HttpRequest) -> HttpResponse:
         "things": counted(things, "thing wants a hand", "things want a hand"),
         "nothing": not things,
         "empty": not Shade.objects.exists(),
+        "backup_warning": backup_warning(request.studio),
     }
     return render(request, "site/today.html", context)
 

@@ -20,11 +20,12 @@ from waitress.server import create_server
 
 from stash.models import Studio
 from stash.services.refusal import Refusal
+from stash.site.backup.daily import DailyBackup
 from stash.site.lock import FolderLock, Occupied
 
 HOST = "127.0.0.1"
 THREADS = 8
-MOST_BODY = 2 * settings.DATA_UPLOAD_MAX_MEMORY_SIZE
+MOST_BODY = settings.MOST_UPLOAD + 5_000_000
 FORWARDED = {"x-forwarded-for", "x-forwarded-host", "x-forwarded-proto"}
 
 
@@ -106,10 +107,13 @@ class Command(BaseCommand):
                 args=[settings.SITE_URL if settings.BEHIND_PROXY else address],
                 daemon=True,
             ).start()
+        daily = DailyBackup()
+        daily.start()
         try:
             server.run()
         finally:
             server.close()
+            daily.stop()
 
     def greet(self, address: str) -> None:
         from projects.summary import chief_verdict

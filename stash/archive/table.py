@@ -1,0 +1,54 @@
+"""Tables of an archive, and the layout that they make together."""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from django.db import models
+
+from stash.archive.column import Column, column_of
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows of one model, with `id` and the named fields in this order.
+
+    `left_out` are the fields that an archive does not keep, each with what a loaded row is given; `searched` gives
+    key and text of the search column, which is worked out anew; `unfit` says of loaded rows what no rule of the
+    database holds, and pages rely on.
+    """
+
+    name: str
+    model: type[models.Model]
+    fields: Sequence[str]
+    left_out: Mapping[str, Callable[[], Any]] = field(default_factory=dict)
+    searched: Callable[[str], Iterable[tuple[int, str]]] | None = None
+    unfit: Callable[[str], Iterable[str]] | None = None
+
+    @property
+    def columns(self) -> list[Column]:
+        return [column_of(self.model._meta.get_field(name)) for name in ("id", *self.fields)]
+
+    @property
+    def member(self) -> str:
+        """Its file in the archive."""
+        return f"tables/{self.name}.jsonl"
+
+
+class Layout:
+    """All tables of a studio; each may refer to itself and to those before it."""
+
+    def __init__(self, tables: Iterable[Table]) -> None:
+        self.tables = tuple(tables)
+        self.of_model = {table.model: table for table in self.tables}
+        seen: set[type[models.Model]] = set()
+        for table in self.tables:
+            seen.add(table.model)
+            for column in table.columns:
+                if column.points_to is not None and column.points_to not in seen:
+                    raise ValueError(
+                        f"{table.name} refers by {column.name} to what comes later, or not at all."
+                    )
+
+    def __iter__(self) -> Iterator[Table]:
+        return iter(self.tables)
