@@ -86,8 +86,8 @@ def outputs(
     )
     held = _held_by_others(shade_ids, claim_id)
     rows = [_row(line, lots, held.get(line.shade.pk, []), measures) for line in judged.lines]
-    picture = cloth.lay_out(worked, structure, shades)
     if not cloth_src:
+        picture = cloth.lay_out(worked, structure, shades)
         cloth_src = f"data:image/png;base64,{b64encode(cloth_png(picture)).decode()}"
     return Outputs(
         judged=judged,
@@ -96,7 +96,7 @@ def outputs(
         rows=rows,
         scale=max([*(row.free_um + row.others_um for row in rows), *(row.line.need_um for row in rows), 1]),
         cloth_src=cloth_src,
-        cloth_size=(picture.width_px, picture.height_px),
+        cloth_size=cloth.size(worked),
         cloth_words=cloth.in_words(worked, structure, shades),
         cloth_caption=cloth.caption(worked, structure),
     )
