@@ -123,9 +123,9 @@ def test_two_projects_have_two_names(spruce):
 
 
 def test_a_plan_beyond_all_yarn_is_refused_before_a_figure_overflows(spruce):
-    """450 m wide, 2 m long, a thousand of them: calc can work it out, no shelf can hold it."""
+    """90 m wide, 2 m long, a thousand of them: calc can work it out, no shelf can hold it."""
     plan = a_plan(
-        "1 A", "1 A", pieces=1_000, across_um=450_000_000, along_um=2_000_000, sett=Density(Fraction(1))
+        "1 A", "1 A", pieces=1_000, across_um=90_000_000, along_um=2_000_000, sett=Density(Fraction(5))
     )
     with pytest.raises(Refusal, match="more than 10,000 km of A") as refused:
         plan_for(spruce, plan=plan)
