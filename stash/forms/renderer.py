@@ -1,6 +1,11 @@
 """How every form of the studio is drawn: one template for a field, one for a whole form."""
 
+from typing import Any
+
 from django.forms.renderers import TemplatesSetting
+from django.http import HttpRequest
+
+from stash.forms.widgets import DRAWN
 
 
 class StudioRenderer(TemplatesSetting):
@@ -8,3 +13,7 @@ class StudioRenderer(TemplatesSetting):
 
     form_template_name = "stash/_form.html"
     field_template_name = "stash/_field.html"
+
+    def render(self, template_name: str, context: dict[str, Any], request: HttpRequest | None = None) -> str:
+        draw = DRAWN.get(template_name)
+        return draw(context) if draw else super().render(template_name, context, request)
