@@ -23,6 +23,7 @@ class Studio(models.Model):
     spelling = models.CharField(max_length=10, choices=Spelling, default=Spelling.BRITISH)
     is_demo = models.BooleanField(default=False)
     made_at = models.DateTimeField()
+    version = models.PositiveIntegerField(default=1)
 
     class Meta:
         constraints = [
