@@ -35,7 +35,6 @@ class ConeAddForm(MeasuredForm):
     weight = MassField(
         least=1,
         most=MOST_OF_A_CONE_MG,
-        max_length=40,
         attrs=DECIMALS,
         help_text="Of the yarn alone; with its core, say so below.",
     )
@@ -49,7 +48,6 @@ class ConeAddForm(MeasuredForm):
         label="The empty core weighs",
         required=False,
         most=MOST_OF_A_CORE_MG,
-        max_length=40,
         attrs=DECIMALS,
         help_text="Weigh an empty one of the same kind. A paper cone has often 25 to 40 g.",
     )
@@ -110,7 +108,6 @@ class WeighForm(MeasuredForm):
     scale = MassField(
         label="On the scale now",
         most=MOST_OF_A_CONE_MG,
-        max_length=40,
         attrs=DECIMALS | {"class": "scale"},
         error_messages={"required": "Give what the scale says."},
     )
@@ -118,7 +115,6 @@ class WeighForm(MeasuredForm):
         label="The empty core weighs",
         required=False,
         most=MOST_OF_A_CORE_MG,
-        max_length=40,
         attrs=DECIMALS,
         help_text="Not known yet. Needed once, for a weight with the core still in.",
     )
@@ -154,7 +150,6 @@ class ConeForm(VersionedForm):
         label="The empty core weighs",
         required=False,
         most=MOST_OF_A_CORE_MG,
-        max_length=40,
         attrs=DECIMALS,
         help_text="Where the last weighing was with the core, the net follows by an entry of its own.",
     )

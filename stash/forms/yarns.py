@@ -43,19 +43,15 @@ class YarnForm(VersionedForm):
         choices=[("", "No count"), *((system.value, system.label) for system in CountSystem)],
         help_text="Must be stated with a count: 16/2 linen is nearly three times as heavy as 16/2 cotton.",
     )
-    fibres = FibresField(
-        required=False, max_length=200, help_text="60 % cotton, 40 % linen; or one name alone."
-    )
+    fibres = FibresField(required=False, help_text="60 % cotton, 40 % linen; or one name alone.")
     measured = GristField(
         label="Measured here",
         required=False,
-        max_length=60,
         help_text="As weighed on your own scale: 50 yd = 6.75 g.",
     )
     stated = GristField(
         label="Stated by the seller",
         required=False,
-        max_length=60,
         help_text="As on the label: 2100 yd/lb, 4200 m/kg.",
     )
     choice = forms.ChoiceField(

@@ -106,7 +106,7 @@ def cone_page(request: HttpRequest, pk: int) -> HttpResponse:
         "cone": cone,
         "shade": cone.shade,
         "yarn": cone.shade.yarn,
-        "held": list(cone.reservations.select_related("claim")),
+        "held": list(cone.reservations.by_need()),
         "entries": entries[:LAST_ENTRIES],
         "has_more": len(entries) > LAST_ENTRIES,
         "last": entries[0] if entries else None,
@@ -211,7 +211,7 @@ def cone_retire(request: HttpRequest, pk: int) -> HttpResponse:
         "shade": cone.shade,
         "yarn": cone.shade.yarn,
         "back": back,
-        "held": list(cone.reservations.select_related("claim")),
+        "held": list(cone.reservations.by_need()),
         "written_off_mg": written_off_mg,
         "reasons": OFF_THE_SHELF,
     }

@@ -5,6 +5,8 @@ from typing import Any
 
 VOID = {"input", "meta", "link", "br", "img", "hr", "rect", "path", "line"}
 
+BLOCKS = {"dt", "dd", "p", "li", "div", "h1", "h2", "h3", "td", "th", "a", "label", "small"}
+
 
 class Read(HTMLParser):
     """`text`, `rows` (cells of every table row), `links` (address by text), `errors` (by field), `fields`.
@@ -49,6 +51,8 @@ class Read(HTMLParser):
             words.append(data)
 
     def handle_endtag(self, tag: str) -> None:
+        if tag in BLOCKS:
+            self._words.append(" ")
         if tag in VOID or not any(tag == name for name, _, _ in self._open):
             return
         while True:
