@@ -75,15 +75,23 @@ def test_one_sign_in_name_given_twice_at_once_goes_to_one():
 
 
 def test_cones_added_at_once_each_get_a_code_of_their_own(by):
-    shade = make_shade()
+    """Of twelve shades, so that no lock on a shade makes them wait for each other."""
+    shades = [make_shade(f"Shade {number}") for number in range(12)]
     calls = [
         partial(receive_cone, shade=shade, scale_mg=100_000, by=by, lot="A1", place="Shelf")
-        for _ in range(12)
+        for shade in shades
     ]
     assert sorted_out(race(calls), ()) == (12, 0)
     assert sorted(Cone.objects.values_list("code", flat=True)) == [f"K-{n:03}" for n in range(1, 13)]
-    assert (Lot.objects.count(), Place.objects.count()) == (1, 1)
+    assert Place.objects.count() == 1
     assert_books_agree()
+
+
+def test_cones_of_one_lot_added_at_once_make_the_lot_once(by):
+    shade = make_shade()
+    calls = [partial(receive_cone, shade=shade, scale_mg=100_000, by=by, lot="A1") for _ in range(6)]
+    assert sorted_out(race(calls), ()) == (6, 0)
+    assert Lot.objects.count() == 1
 
 
 def test_one_typed_code_at_once_goes_to_one_cone(by):
