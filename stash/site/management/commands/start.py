@@ -15,7 +15,7 @@ from typing import Any
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
-from django.db import DatabaseError
+from django.db import DatabaseError, connection
 from waitress.server import create_server
 
 from stash.models import Studio
@@ -118,7 +118,9 @@ class Command(BaseCommand):
         verdict = chief_verdict() if studio else None
         if verdict:
             self.say(verdict)
-        self.say(f"{studio.name if studio else 'A new studio'} is kept in {settings.DATA}")
+        name = studio.name if studio else "A new studio"
+        elsewhere = "" if connection.vendor == "sqlite" else ", its books where DATABASE_URL says"
+        self.say(f"{name} is kept in {settings.DATA}{elsewhere}")
         self.say(f"Open {address}")
         if settings.BEHIND_PROXY:
             self.say(f"From elsewhere, through the proxy: {settings.SITE_URL}/")
