@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from hashlib import sha256
 
+from projects.judging import ShadeName
 from stash.calc.cloth import ClothPicture, cloth_picture, picks_within, picture_size
 from stash.calc.cloth_words import describe_cloth
 from stash.calc.needs import WorkedPlan
@@ -76,7 +77,7 @@ def caption(worked: WorkedPlan, structure_name: str) -> str:
     return f"{start} {repeats}{f', balanced by {plan.balance_ends:,}' if plan.balance_ends else ''}."
 
 
-def mark(version: int, structure_name: str, shades: Mapping[str, Shade]) -> str:
+def mark(version: int, structure_name: str, shades: Mapping[str, Shade | ShadeName]) -> str:
     """Changes whenever the picture does, so that browsers may keep it for good."""
     colours = ",".join(f"{key}{shade.colour}" for key, shade in sorted(shades.items()))
     return sha256(f"1|{version}|{structure_name}|{colours}".encode()).hexdigest()[:12]

@@ -78,7 +78,7 @@ def outputs(
     """Four queries, whatever the plan. Without `cloth_src` the picture itself is put into the page."""
     claim_id = project.claim_id if project else None
     shade_ids = [shade.pk for shade in shades.values()]
-    reader = ShelfReader([project] if project else [], shade_ids)
+    reader = ShelfReader(shade_ids, [claim_id])
     judged = judge_plan(worked, grists_of(project, shades), reader, claim_id)
     lots = dict(Lot.objects.filter(shade_id__in=shade_ids).values_list("pk", "name"))
     most = most_sentence(

@@ -28,8 +28,25 @@ class ProjectQuerySet(models.QuerySet["Project"]):
         return self.order_by(models.F("need_on").asc(nulls_last=True), "rank", "pk")
 
     def with_shades(self) -> "ProjectQuerySet":
-        """With all that a verdict needs of the project itself: two queries, however many projects."""
-        return self.select_related("claim").prefetch_related("shades__shade__yarn")
+        """With the shades of the plan and their yarns, by one further query."""
+        rows = self.model._meta.get_field("shades").related_model.objects.select_related("shade__yarn")
+        return self.prefetch_related(models.Prefetch("shades", rows))
+
+    def listed(self) -> "ProjectQuerySet":
+        """Only what a list says of a project and its verdict needs: the plan itself is four times as long."""
+        return self.only(
+            "name",
+            "piece_name",
+            "occasion",
+            "need_on",
+            "rank",
+            "structure",
+            "pieces",
+            "warp_um",
+            "keep_back",
+            "claim_id",
+            "version",
+        )
 
     def with_holding(self) -> "ProjectQuerySet":
         """Adds `holds`: is any yarn put aside for it?"""

@@ -50,7 +50,7 @@ def reserve_project(*, pk: int, version: int | None = None) -> Outcome:
         locked = shelf.lock_holdings(claim.pk, {row.shade_id for row in rows})
         shelf.give_back(claim_id=claim.pk)
         # A cone that came in since is not locked, so it is left for the next time.
-        reader = ShelfReader([project], only={cone.pk for cone in locked})
+        reader = ShelfReader([row.shade_id for row in rows], [claim.pk], only={cone.pk for cone in locked})
         proposals = {
             row.key: propose(
                 row.need(),

@@ -7,11 +7,10 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from projects.holding import holding_of
-from projects.judging import judge_project
+from projects.judging import judge_all
 from projects.models import Project
 from projects.services.planning import put_away, save_project
 from projects.services.reserving import release_project, reserve_project
-from projects.stock import ShelfReader
 from stash.calc.verdict import Verdict
 from stash.models import Claim, Cone, Reservation, Shortage
 from stash.services.refusal import Refusal
@@ -44,8 +43,8 @@ def balances() -> list[tuple[int, int, int]]:
 
 
 def verdict(project: Project) -> Verdict:
-    project = Project.objects.with_shades().get(pk=project.pk)
-    return judge_project(project, ShelfReader([project])).state
+    ((_, judged),) = judge_all(Project.objects.filter(pk=project.pk))
+    return judged.state
 
 
 def test_the_buffered_need_is_put_aside_when_it_is_there(spruce, rust):
