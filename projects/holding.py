@@ -73,17 +73,37 @@ class Holding:
         return not held
 
 
+_SAID = (
+    "claim_id",
+    "use",
+    "ends",
+    "length_um",
+    "mass_mg",
+    "cone__code",
+    "cone__on_hand_mg",
+    "cone__reserved_mg",
+    "cone__shade__name",
+    "cone__shade__colour",
+    "cone__lot__name",
+    "cone__place__name",
+)
+"""Of five tables, what a page or a sheet says."""
+
+
 def holding_of(project: Project) -> Holding:
     if not project.claim_id:
         return Holding((), ())
     grouped: dict[int, list[Reservation]] = defaultdict(list)
     shades: dict[int, Shade] = {}
-    rows = Reservation.objects.filter(claim_id=project.claim_id).select_related(
-        "cone__shade__yarn", "cone__lot", "cone__place"
+    rows = (
+        Reservation.objects.filter(claim_id=project.claim_id)
+        .select_related("cone__shade", "cone__lot", "cone__place")
+        .only(*_SAID)
+        .order_by("use", "cone__code")
     )
-    for line in rows.order_by("use", "cone__code"):
+    for line in rows:
         grouped[line.cone.shade_id].append(line)
         shades[line.cone.shade_id] = line.cone.shade
-    shortages = Shortage.objects.filter(claim_id=project.claim_id).select_related("shade__yarn")
+    shortages = Shortage.objects.filter(claim_id=project.claim_id).select_related("shade")
     ordered = sorted(shades, key=lambda pk: shades[pk].name)
     return Holding([HeldShade(shades[pk], grouped[pk]) for pk in ordered], list(shortages))

@@ -7,11 +7,11 @@ aria-describedby by itself.
 from typing import Any
 
 from django.forms.boundfield import BoundField
-from django.utils.html import conditional_escape as safe
-from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
-OPTIONAL = mark_safe(' <span class="optional">(may stay empty)</span>')
+from stash.forms.widgets import safe
+
+OPTIONAL = ' <span class="optional">(may stay empty)</span>'
 
 
 class StudioField(BoundField):
@@ -38,7 +38,7 @@ class StudioField(BoundField):
     def _hint(self) -> str:
         if not self.help_text:
             return ""
-        name = format_html(' id="{}_helptext"', self.auto_id) if self.auto_id else ""
+        name = f' id="{safe(self.auto_id)}_helptext"' if self.auto_id else ""
         return f'<div class="hint"{name}>{safe(self.help_text)}</div>\n'
 
     def _unit(self) -> str:

@@ -6,18 +6,23 @@ into the page is the same to the letter but for white space (a test compares the
 """
 
 from collections.abc import Callable, Mapping
+from html import escape
 from typing import Any
 
-from django.utils.html import conditional_escape as safe
 from django.utils.safestring import SafeString, mark_safe
 
 Context = Mapping[str, Any]
 
 
+def safe(value: Any) -> str:
+    """As `conditional_escape`, which spends four times as long to find out that no text is lazy."""
+    return value.__html__() if hasattr(value, "__html__") else escape(str(value))
+
+
 def _attributes(attrs: Mapping[str, Any]) -> str:
-    """Those that are True stand by their name alone, those that are False not at all."""
+    """Those that are True stand by their name alone, those that are False not at all. Names come from code."""
     return "".join(
-        f" {safe(name)}" if value is True else f' {safe(name)}="{safe(str(value))}"'
+        f" {name}" if value is True else f' {name}="{safe(value)}"'
         for name, value in attrs.items()
         if value is not False
     )
@@ -47,7 +52,7 @@ def select(context: Context) -> SafeString:
     parts = []
     for name, choices, _ in widget["optgroups"]:
         options = "".join(
-            f'<option value="{safe(str(choice["value"]))}"{_attributes(choice["attrs"])}>{safe(choice["label"])}</option>'
+            f'<option value="{safe(choice["value"])}"{_attributes(choice["attrs"])}>{safe(choice["label"])}</option>'
             for choice in choices
         )
         parts.append(f'<optgroup label="{safe(name)}">{options}</optgroup>' if name else options)
