@@ -58,8 +58,12 @@ class ConeAddForm(MeasuredForm):
         widget=listed("lot-names"),
         help_text="Empty: unknown.",
     )
-    place = forms.CharField(required=False, max_length=40, widget=listed("place-names"))
-    form = forms.ChoiceField(choices=Form, required=False, initial=Form.CONE)
+    place = forms.CharField(
+        required=False, max_length=40, widget=listed("place-names"), help_text="A shelf or a box."
+    )
+    form = forms.ChoiceField(
+        choices=Form, required=False, initial=Form.CONE, help_text="What it is wound as."
+    )
     code = forms.CharField(
         required=False,
         max_length=12,
@@ -153,7 +157,9 @@ class ConeForm(VersionedForm):
         attrs=DECIMALS,
         help_text="Where the last weighing was with the core, the net follows by an entry of its own.",
     )
-    place = forms.CharField(required=False, max_length=40, widget=listed("place-names"))
+    place = forms.CharField(
+        required=False, max_length=40, widget=listed("place-names"), help_text="A shelf or a box."
+    )
     note = forms.CharField(required=False, max_length=500, widget=forms.Textarea)
 
     @classmethod

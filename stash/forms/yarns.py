@@ -28,7 +28,7 @@ class FibresField(ReadField):
 class YarnForm(VersionedForm):
     name = forms.CharField(
         max_length=80,
-        help_text="What you call it: fibre, make-up, finish. Two yarns cannot have one name.",
+        help_text="What you call it: fibre, make-up, finish.",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
     count = forms.CharField(

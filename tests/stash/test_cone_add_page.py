@@ -35,7 +35,7 @@ def test_yarn_shade_and_weight_suffice(as_owner, yarn):
     assert answer.url == reverse("cone-page", args=[cone.pk])
     # 250 g of 3,360 yd/lb are 1,851.88 yd.
     assert (
-        "Cone K-001 is on the shelf: 250 g of Spruce, 1,852 yd. It is the first cone of Spruce."
+        "Cone K-001 is on the shelf: 250 g of Spruce, 1,851 yd. It is the first cone of Spruce."
         in message_after(as_owner, answer)
     )
 

@@ -84,7 +84,7 @@ def test_keeping_the_weight_takes_the_core_off(as_helper, cone):
     assert answer.url == reverse("cone-page", args=[cone.pk])
     cone.refresh_from_db()
     assert cone.on_hand_mg == 142 * GRAM
-    assert "K-047 holds 142 g of yarn, 1,052 yd. Change: −108 g." in messages_of(as_helper, answer)
+    assert "K-047 holds 142 g of yarn, 1,051 yd. Change: −108 g." in messages_of(as_helper, answer)
 
 
 def test_yarn_only_takes_nothing_off(as_helper, cone):
