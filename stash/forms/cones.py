@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from stash.forms.colours import ColourField
 from stash.forms.fields import MassField, MeasuredForm
@@ -70,7 +71,7 @@ class ConeAddForm(MeasuredForm):
         widget=forms.TextInput(attrs=PLAIN),
         help_text="Empty: the next free one, K-001 and on.",
     )
-    colour = ColourField(required=False, help_text="Of a new shade.")
+    colour = ColourField(label=_("Colour"), required=False, help_text="Of a new shade.")
     note = forms.CharField(required=False, max_length=500, widget=forms.Textarea)
 
     WAITING = ("scale", "core", "lot", "place", "form", "code", "colour", "note")

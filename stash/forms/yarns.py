@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from stash.calc.counts import CountSystem, read_count
 from stash.calc.errors import CalcError
@@ -113,7 +114,9 @@ class YarnForm(VersionedForm):
 class ShadeForm(VersionedForm):
     name = forms.CharField(max_length=60, widget=forms.TextInput(attrs={"autocomplete": "off"}))
     colour = ColourField(
-        required=False, help_text="For the screen only. Screens and eyes differ; the name and the lot decide."
+        label=_("Colour"),
+        required=False,
+        help_text="For the screen only. Screens and eyes differ; the name and the lot decide.",
     )
     keep_mg = MassField(
         label="Keep level",
