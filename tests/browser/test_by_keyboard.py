@@ -34,7 +34,10 @@ IN_SIGHT = """() => {
   });
   return free ? "" : "it is covered by something";
 }"""
-NAMED = "() => { const e = document.activeElement; return (e.getAttribute('aria-label') || e.innerText || e.name || '').trim(); }"
+NAMED = """() => {
+  const seen = document.activeElement;
+  return (seen.getAttribute("aria-label") || seen.innerText || seen.name || "").trim();
+}"""
 MOST_STEPS = 80
 
 
