@@ -10,8 +10,9 @@ from stash.models import Cone, Reservation
 class ShelfReader:
     """The live cones of some shades, and what some claims hold of them: two queries, however many.
 
-    `of_shade` gives what is free for one claim: its own reservation never makes it short. `only` leaves out
-    all cones but those of these keys: the ones that a writer has locked.
+    `of_shade` gives what is free for one claim: its own reservation never makes it short. `lot_names` has the
+    names of the lots by key. `only` leaves out all cones but those of these keys: the ones that a writer has
+    locked.
     """
 
     def __init__(
@@ -25,10 +26,13 @@ class ShelfReader:
         rows = Cone.objects.live().filter(shade_id__in=set(shade_ids)).order_by("pk")
         if only is not None:
             rows = rows.filter(pk__in=only)
-        for pk, shade_id, lot_id, on_hand, reserved in rows.values_list(
-            "pk", "shade_id", "lot_id", "on_hand_mg", "reserved_mg"
+        self.lot_names: dict[int, str] = {}
+        for pk, shade_id, lot_id, lot_name, on_hand, reserved in rows.values_list(
+            "pk", "shade_id", "lot_id", "lot__name", "on_hand_mg", "reserved_mg"
         ):
             self._cones[shade_id].append((pk, lot_id, on_hand, reserved))
+            if lot_id is not None:
+                self.lot_names[lot_id] = lot_name
         self._own: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
         claims = {claim_id for claim_id in claim_ids if claim_id}
         if claims:
