@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from projects.judging import Judged
 from projects.models import Project
-from stash.models import Reservation, Shade, Shortage
+from stash.models import Cone, Reservation, Shade, Shortage
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +43,10 @@ class Holding:
         return bool(self.shades or self.shortages)
 
     @property
-    def undercut(self) -> list[Reservation]:
-        """Reservations on cones that a weigh-in left with less than is promised."""
-        return [line for held in self.shades for line in held.lines if line.cone.undercut_mg]
+    def undercut(self) -> list[Cone]:
+        """Cones that a weigh-in left with less than is promised; each once, though warp and weft be on it."""
+        cones = {line.cone_id: line.cone for held in self.shades for line in held.lines}
+        return [cone for cone in cones.values() if cone.undercut_mg]
 
     def fits(self, judged: Judged) -> bool:
         """Is what is held, with what was noted as missing, what the plan needs now?

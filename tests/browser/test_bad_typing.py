@@ -28,6 +28,7 @@ def test_a_bracket_left_open_is_named_while_typing_and_all_else_stays(mats):
     expect(verdict).to_contain_text("Not worked out yet.")
     expect(verdict).to_contain_text("Colour order of the warp")
     expect(verdict).to_contain_text("bracket")
+    expect(verdict.locator(".verdict")).to_be_in_viewport(ratio=1)
     expect(order).to_be_focused()
     expect(order).to_have_value("26 A, 3 times (1 C, 26 B")
     # The last figures that could be worked out stay in sight.

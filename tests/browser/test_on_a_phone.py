@@ -77,6 +77,10 @@ def test_a_plan_is_followed_and_kept_on_a_phone(site, visit):
     expect(page.locator("#verdict .verdict")).to_be_in_viewport()
     expect(page.locator("#verdict")).not_to_contain_text("Short of")
     assert mine.sideways() <= 0
+    # The verdict stays in sight at the far end of the form too.
+    mine.type_into(page.get_by_label("Total loss, of the woven length"), "11 %")
+    expect(page.locator("#verdict .verdict")).to_be_in_viewport(ratio=1)
+    expect(page.get_by_label("Total loss, of the woven length")).to_be_in_viewport(ratio=1)
     page.locator("form#plan .actions").get_by_role("button", name="Keep the plan").tap()
     expect(page.get_by_label("Pieces", exact=True)).to_have_value("12")
     expect(page.locator("#project-tools").get_by_role("button", name="Reserve")).to_be_visible()
