@@ -18,7 +18,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError, connection
 from waitress.server import create_server
 
-from stash.models import Studio
+from stash.models import Studio, guards
 from stash.services.refusal import Refusal
 from stash.site.lock import FolderLock, Occupied
 
@@ -72,6 +72,9 @@ class Command(BaseCommand):
                 f"The database cannot be used. DATABASE_URL says where it is. {error}"
             ) from error
         call_command("check", databases=["default"], stdout=StringIO())
+        absent = guards.missing()
+        if absent:
+            raise CommandError(f"The ledger is without its guards: {', '.join(absent)}. Nothing is served.")
         if demo:
             self.load_demo()
         call_command("clearsessions")
