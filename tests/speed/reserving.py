@@ -6,9 +6,13 @@ conditional UPDATE, and commit. The project is reserved for again and again, so 
 
 from __future__ import annotations
 
+from django.contrib import messages
 from django.db import connection, transaction
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
 from django.utils import timezone
 
+from stash.access import HELPERS_ONLY
 from stash.calc.grist import Grist
 from stash.calc.packing import ConeStock, Need, propose
 from tests.speed.floors.shell import fetch, fetch_named, marks
@@ -30,6 +34,14 @@ UPDATE stash_cone SET reserved_mg = reserved_mg - (
   SELECT SUM(r.mass_mg) FROM stash_reservation r WHERE r.cone_id = stash_cone.id AND r.claim_id = %s
 ) WHERE id IN (SELECT cone_id FROM stash_reservation WHERE claim_id = %s)
 """
+
+
+@HELPERS_ONLY
+def reserve(request: HttpRequest, pk: int) -> HttpResponse:
+    """What the button does."""
+    reserve_by_hand(pk)
+    messages.success(request, "Yarn is put aside.")
+    return redirect("project-page", pk)
 
 
 def reserve_by_hand(pk: int) -> None:

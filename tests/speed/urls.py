@@ -2,6 +2,7 @@
 
 from django.urls import include, path
 
+from tests.speed import reserving
 from tests.speed.floors import projects, shelf, today
 
 urlpatterns = [
@@ -9,6 +10,7 @@ urlpatterns = [
     path("floor/yarn/cones/", shelf.by_cone),
     path("floor/projects/", projects.listed),
     path("floor/projects/<int:pk>/", projects.one),
+    path("floor/projects/<int:pk>/reserve/", reserving.reserve),
     path("floor/today/", today.today),
     path("", include("stash.site.urls")),
 ]
