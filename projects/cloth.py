@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from hashlib import sha256
 
-from stash.calc.cloth import ClothPicture, cloth_picture, picks_within
+from projects.judging import ShadeName
+from stash.calc.cloth import ClothPicture, cloth_picture, picks_within, picture_size
 from stash.calc.cloth_words import describe_cloth
 from stash.calc.needs import WorkedPlan
 from stash.calc.structure import structure
@@ -15,6 +16,7 @@ PAGE_LENGTH_UM = 381_000
 """A page shows the first 15 inches of a piece, or all of a shorter one."""
 SMALL_UM = 101_600
 """A list shows a corner of four inches."""
+WIDTH_PX, SMALL_WIDTH_PX, TALLEST_PX = 660, 240, 1400
 
 
 def lay_out(
@@ -37,8 +39,21 @@ def lay_out(
         colours,
         end_um=end_um,
         pick_um=pick_um,
-        width_px=240 if small else 660,
-        tallest_px=1400,
+        width_px=SMALL_WIDTH_PX if small else WIDTH_PX,
+        tallest_px=TALLEST_PX,
+    )
+
+
+def size(worked: WorkedPlan) -> tuple[int, int]:
+    """Width and height in px of the page's picture, for a page that only refers to it."""
+    plan = worked.plan
+    pick_um = plan.picks.length_um_of(1)
+    shown = len(picks_within(range(_picks_shown(worked)), pick_um, PAGE_LENGTH_UM))
+    return picture_size(
+        worked.width.ends * plan.sett.length_um_of(1),
+        shown * pick_um,
+        width_px=WIDTH_PX,
+        tallest_px=TALLEST_PX,
     )
 
 
@@ -62,17 +77,21 @@ def caption(worked: WorkedPlan, structure_name: str) -> str:
     return f"{start} {repeats}{f', balanced by {plan.balance_ends:,}' if plan.balance_ends else ''}."
 
 
-def mark(version: int, structure_name: str, shades: Mapping[str, Shade]) -> str:
+def mark(version: int, structure_name: str, shades: Mapping[str, Shade | ShadeName]) -> str:
     """Changes whenever the picture does, so that browsers may keep it for good."""
     colours = ",".join(f"{key}{shade.colour}" for key, shade in sorted(shades.items()))
     return sha256(f"1|{version}|{structure_name}|{colours}".encode()).hexdigest()[:12]
 
 
 def _threads(worked: WorkedPlan) -> tuple[list[str], list[str]]:
-    picks = worked.weft.picks_per_piece
     order = worked.plan.pick_order.sequence()
-    shown = min(picks, int(worked.plan.picks.number_in(PAGE_LENGTH_UM)) + 1)
-    return list(worked.warp_order.sequence()), [order[at % len(order)] for at in range(max(1, shown))]
+    picks = [order[at % len(order)] for at in range(_picks_shown(worked))]
+    return list(worked.warp_order.sequence()), picks
+
+
+def _picks_shown(worked: WorkedPlan) -> int:
+    """As many picks of a piece as a page shows, and one more."""
+    return max(1, min(worked.weft.picks_per_piece, int(worked.plan.picks.number_in(PAGE_LENGTH_UM)) + 1))
 
 
 def _rgb(shade: Shade | None) -> tuple[int, int, int]:

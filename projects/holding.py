@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from projects.judging import Judged
 from projects.models import Project
-from stash.models import Reservation, Shade, Shortage
+from stash.models import Cone, Reservation, Shade, Shortage
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +43,10 @@ class Holding:
         return bool(self.shades or self.shortages)
 
     @property
-    def undercut(self) -> list[Reservation]:
-        """Reservations on cones that a weigh-in left with less than is promised."""
-        return [line for held in self.shades for line in held.lines if line.cone.undercut_mg]
+    def undercut(self) -> list[Cone]:
+        """Cones that a weigh-in left with less than is promised; each once, though warp and weft be on it."""
+        cones = {line.cone_id: line.cone for held in self.shades for line in held.lines}
+        return [cone for cone in cones.values() if cone.undercut_mg]
 
     def fits(self, judged: Judged) -> bool:
         """Is what is held, with what was noted as missing, what the plan needs now?
@@ -73,17 +74,37 @@ class Holding:
         return not held
 
 
+_SAID = (
+    "claim_id",
+    "use",
+    "ends",
+    "length_um",
+    "mass_mg",
+    "cone__code",
+    "cone__on_hand_mg",
+    "cone__reserved_mg",
+    "cone__shade__name",
+    "cone__shade__colour",
+    "cone__lot__name",
+    "cone__place__name",
+)
+"""Of five tables, what a page or a sheet says."""
+
+
 def holding_of(project: Project) -> Holding:
     if not project.claim_id:
         return Holding((), ())
     grouped: dict[int, list[Reservation]] = defaultdict(list)
     shades: dict[int, Shade] = {}
-    rows = Reservation.objects.filter(claim_id=project.claim_id).select_related(
-        "cone__shade__yarn", "cone__lot", "cone__place"
+    rows = (
+        Reservation.objects.filter(claim_id=project.claim_id)
+        .select_related("cone__shade", "cone__lot", "cone__place")
+        .only(*_SAID)
+        .order_by("use", "cone__code")
     )
-    for line in rows.order_by("use", "cone__code"):
+    for line in rows:
         grouped[line.cone.shade_id].append(line)
         shades[line.cone.shade_id] = line.cone.shade
-    shortages = Shortage.objects.filter(claim_id=project.claim_id).select_related("shade__yarn")
+    shortages = Shortage.objects.filter(claim_id=project.claim_id).select_related("shade")
     ordered = sorted(shades, key=lambda pk: shades[pk].name)
     return Holding([HeldShade(shades[pk], grouped[pk]) for pk in ordered], list(shortages))

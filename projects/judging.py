@@ -1,9 +1,11 @@
 """A project's verdict: every shade's need against what is free for it."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
-from projects.models import Project
+from django.db.models.functions import Coalesce
+
+from projects.models import Project, ProjectShade
 from projects.stock import ShelfReader
 from stash.calc.grist import Grist
 from stash.calc.most import Stock
@@ -12,13 +14,25 @@ from stash.calc.packing import ConeStock, Need
 from stash.calc.verdict import ShadeVerdict, Verdict, judge, worst
 from stash.models import Shade
 
+NEED_COLUMNS = tuple(field.name for field in fields(Need))
+"""What a `Need` is made of stands under the same names with each shade of a project."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShadeName:
+    """What a list says of a shade. A `Shade` says it too, and more."""
+
+    pk: int
+    name: str
+    colour: str
+
 
 @dataclass(frozen=True, slots=True)
 class ShadeLine:
     """One shade of a plan: what it needs, what is free for it, and what comes of it."""
 
     key: str
-    shade: Shade
+    shade: Shade | ShadeName
     grist: Grist
     need: Need
     cones: Sequence[ConeStock]
@@ -75,29 +89,6 @@ class Judged:
         return {line.key: Stock(line.grist, line.cones) for line in self.lines}
 
 
-def judge_project(project: Project, reader: ShelfReader) -> Judged:
-    """From the needs stored with the plan: no arithmetic of the loom, so a list can afford it."""
-    lines = []
-    for row in project.shades.all():
-        cones = reader.of_shade(row.shade_id, project.claim_id)
-        need = row.need()
-        verdict = judge(need, project.warp_um, project.pieces, project.keep_back, row.grist, cones)
-        lines.append(
-            ShadeLine(
-                row.key,
-                row.shade,
-                row.grist,
-                need,
-                cones,
-                verdict,
-                project.warp_um,
-                project.pieces,
-                row.picks,
-            )
-        )
-    return Judged(tuple(lines), project.warp_um, project.pieces)
-
-
 def judge_plan(
     worked: WorkedPlan, shades: Mapping[str, tuple[Shade, Grist]], reader: ShelfReader, claim_id: int | None
 ) -> Judged:
@@ -117,7 +108,63 @@ def judge_plan(
 
 
 def judge_all(projects: Iterable[Project]) -> list[tuple[Project, Judged]]:
-    """Many projects by a number of queries that does not grow with them; fetch them `with_shades()`."""
+    """Many projects by three queries, however many there are.
+
+    From the needs stored with the plans: no arithmetic of the loom, so a list can afford it. Rows are read as
+    rows: a list judges hundreds of shades, and a model of each, of its shade and of its yarn cost more than the
+    verdicts.
+    """
     projects = list(projects)
-    reader = ShelfReader(projects)
-    return [(project, judge_project(project, reader)) for project in projects]
+    planned = _planned([project.pk for project in projects])
+    reader = ShelfReader(
+        {row.shade.pk for rows in planned.values() for row in rows},
+        [project.claim_id for project in projects],
+    )
+    return [(project, _judged(project, planned.get(project.pk, []), reader)) for project in projects]
+
+
+@dataclass(frozen=True, slots=True)
+class _Planned:
+    """One shade of a stored plan."""
+
+    shade: ShadeName
+    grist: Grist
+    need: Need
+    picks: int
+
+
+def _planned(project_ids: Sequence[int]) -> dict[int, list[_Planned]]:
+    planned: dict[int, list[_Planned]] = {}
+    rows = (
+        ProjectShade.objects.filter(project_id__in=project_ids)
+        .order_by("key")
+        .values_list(
+            "project_id",
+            "picks",
+            "shade_id",
+            "shade__name",
+            "shade__colour",
+            Coalesce("frozen_um", "shade__yarn__grist_um"),
+            Coalesce("frozen_mg", "shade__yarn__grist_mg"),
+            *NEED_COLUMNS,
+        )
+    )
+    for project_id, picks, shade_id, name, colour, um, mg, *need in rows:
+        planned.setdefault(project_id, []).append(
+            _Planned(ShadeName(shade_id, name, colour), Grist(um, mg), Need(*need), picks)
+        )
+    return planned
+
+
+def _judged(project: Project, planned: Sequence[_Planned], reader: ShelfReader) -> Judged:
+    lines = []
+    warp_um, pieces = project.warp_um, project.pieces
+    for row in planned:
+        cones = reader.of_shade(row.shade.pk, project.claim_id)
+        verdict = judge(row.need, warp_um, pieces, project.keep_back, row.grist, cones)
+        lines.append(
+            ShadeLine(
+                row.need.key, row.shade, row.grist, row.need, cones, verdict, warp_um, pieces, row.picks
+            )
+        )
+    return Judged(tuple(lines), warp_um, pieces)

@@ -17,7 +17,7 @@ from stash.calc.most import most_pieces
 from stash.calc.needs import WorkedPlan
 from stash.calc.writing import Measures
 from stash.drawing import cloth_png
-from stash.models import Lot, Reservation, Shade
+from stash.models import Reservation, Shade
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,19 +75,19 @@ def outputs(
     measures: Measures,
     cloth_src: str = "",
 ) -> Outputs:
-    """Four queries, whatever the plan. Without `cloth_src` the picture itself is put into the page."""
+    """Three queries, whatever the plan. Without `cloth_src` the picture itself is put into the page."""
     claim_id = project.claim_id if project else None
     shade_ids = [shade.pk for shade in shades.values()]
-    reader = ShelfReader([project] if project else [], shade_ids)
+    reader = ShelfReader(shade_ids, [claim_id])
     judged = judge_plan(worked, grists_of(project, shades), reader, claim_id)
-    lots = dict(Lot.objects.filter(shade_id__in=shade_ids).values_list("pk", "name"))
     most = most_sentence(
         most_pieces(worked.plan, judged.stock), judged, measures, worked.plan.pieces, piece_name
     )
     held = _held_by_others(shade_ids, claim_id)
+    lots = reader.lot_names
     rows = [_row(line, lots, held.get(line.shade.pk, []), measures) for line in judged.lines]
-    picture = cloth.lay_out(worked, structure, shades)
     if not cloth_src:
+        picture = cloth.lay_out(worked, structure, shades)
         cloth_src = f"data:image/png;base64,{b64encode(cloth_png(picture)).decode()}"
     return Outputs(
         judged=judged,
@@ -96,7 +96,7 @@ def outputs(
         rows=rows,
         scale=max([*(row.free_um + row.others_um for row in rows), *(row.line.need_um for row in rows), 1]),
         cloth_src=cloth_src,
-        cloth_size=(picture.width_px, picture.height_px),
+        cloth_size=cloth.size(worked),
         cloth_words=cloth.in_words(worked, structure, shades),
         cloth_caption=cloth.caption(worked, structure),
     )

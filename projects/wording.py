@@ -116,7 +116,7 @@ def verdict_sentences(
         if line.verdict.weft_other_lot and not line.verdict.lots_mixed and line.verdict.state != Verdict.SHORT
     ]
     if not judged.lines:
-        return Sentences("tight", "No shades yet.", "Give each key of the colour order a shade of yarn.")
+        return Sentences("tight", "No shades yet.", "Give each key of the order a shade of yarn.")
     if short:
         lead = f"Short of {together(short_by(line, measures) for line in short)}."
         rest = " ".join(why_short(line, measures) for line in short)

@@ -50,7 +50,7 @@ def _losses(losses: tuple[Fraction, ...], names: tuple[str, str], measures: Meas
 def _ends(worked: WorkedPlan, measures: Measures) -> Figure:
     plan, width = worked.plan, worked.width
     if width.repeats is None:
-        steps = [Step("all ends of the colour order, as it is written", decimal(width.ends), True)]
+        steps = [Step("all ends of the order, as it is written", decimal(width.ends), True)]
         return Figure("Ends", decimal(width.ends), steps)
     steps = [
         Step("finished size across", measures.short_length(plan.across_um)),

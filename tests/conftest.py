@@ -1,8 +1,10 @@
 """A fixed cast of users, one studio, and a database whose flush is not stopped by the ledger's guards."""
 
 import pytest
+from django.apps import apps
 from django.core.management import call_command
 from django.db import connection
+from django.db.models.signals import post_migrate
 
 from stash.models import Person, Role, Studio, guards
 from tests.factories import PersonFactory, StudioFactory
@@ -14,22 +16,29 @@ def pytest_sessionstart(session):
         call_command("collectstatic", interactive=False, verbosity=0)
 
 
+def _unguard() -> None:
+    post_migrate.disconnect(sender=apps.get_app_config("stash"), dispatch_uid="stash-ledger-guards")
+    for name in guards.NAMES:
+        guards.drop(connection.alias, name)
+
+
 @pytest.fixture(scope="session")
 def django_db_setup(django_db_setup, django_db_blocker):
-    """A DELETE trigger stops Django's flush on SQLite: tests that attack the guards install them anew."""
+    """The guards stop Django's flush, and the flush would make them anew: tests that attack them take `guarded`."""
     with django_db_blocker.unblock():
-        for name in guards.NAMES:
-            guards.drop("default", name)
+        _unguard()
 
 
 @pytest.fixture
 def guarded(db):
-    """The ledger's guards, as every real database has them."""
+    """The ledger's guards, as every real database has them, and made anew after every migrate."""
+    apps.get_app_config("stash").ready()
     guards.install(connection.alias)
     yield
-    if not connection.needs_rollback:
-        for name in guards.NAMES:
-            guards.drop(connection.alias, name)
+    if connection.needs_rollback:
+        post_migrate.disconnect(sender=apps.get_app_config("stash"), dispatch_uid="stash-ledger-guards")
+    else:
+        _unguard()
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
 
 from projects.forms.shades import ShadeTextField
 from projects.models import LossWay, Project
@@ -51,10 +52,37 @@ FIELD_OF = {
 
 # What a plan cannot be worked out without; a name may still be missing while the figures follow.
 PLAN_FIELDS = (
-    "pieces across along hem gap sample header loss_way loss_across draw_in shrinkage_across loss_along relaxation "
-    "shrinkage_along take_up waste sett picks structure colour_order order_fills balance_ends pick_order "
-    "weft_take_up tail carry_picks warp_buffer weft_buffer board keep_back"
-).split()
+    "pieces",
+    "across",
+    "along",
+    "hem",
+    "gap",
+    "sample",
+    "header",
+    "loss_way",
+    "loss_across",
+    "draw_in",
+    "shrinkage_across",
+    "loss_along",
+    "relaxation",
+    "shrinkage_along",
+    "take_up",
+    "waste",
+    "sett",
+    "picks",
+    "structure",
+    "colour_order",
+    "order_fills",
+    "balance_ends",
+    "pick_order",
+    "weft_take_up",
+    "tail",
+    "carry_picks",
+    "warp_buffer",
+    "weft_buffer",
+    "board",
+    "keep_back",
+)
 
 
 class PlanForm(MeasuredForm):
@@ -104,7 +132,7 @@ class PlanForm(MeasuredForm):
     picks = DensityField(label="Picks", noun="picks")
     structure = forms.ChoiceField(label="Structure")
     colour_order = OrderField(
-        label="Colour order of the warp", widget=forms.Textarea(attrs={"rows": 2, "spellcheck": "false"})
+        label=_("Colour order of the warp"), widget=forms.Textarea(attrs={"rows": 2, "spellcheck": "false"})
     )
     order_fills = forms.TypedChoiceField(
         label="This order is",
@@ -158,7 +186,17 @@ class PlanForm(MeasuredForm):
     @property
     def more_has_errors(self) -> bool:
         """Does a field of the folded part want attention?"""
-        folded = ["warp_buffer", "weft_buffer", "keep_back", "board", "weft_take_up", "tail", "carry_picks", "rank", "note"]
+        folded = [
+            "warp_buffer",
+            "weft_buffer",
+            "keep_back",
+            "board",
+            "weft_take_up",
+            "tail",
+            "carry_picks",
+            "rank",
+            "note",
+        ]
         return any(name in self.errors for name in folded)
 
     def clean(self) -> dict[str, Any]:

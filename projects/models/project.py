@@ -19,6 +19,21 @@ class LossWay(models.TextChoices):
     SPLIT = "split", "losses apart"
 
 
+# The needs that are stored with each shade are for lists; a page works the plan out.
+_SHADE_COLUMNS = (
+    "project_id",
+    "key",
+    "frozen_um",
+    "frozen_mg",
+    "shade__name",
+    "shade__colour",
+    "shade__retired_at",
+    "shade__yarn__name",
+    "shade__yarn__grist_um",
+    "shade__yarn__grist_mg",
+)
+
+
 class ProjectQuerySet(models.QuerySet["Project"]):
     def open(self) -> "ProjectQuerySet":
         return self.filter(closed_at=None)
@@ -28,8 +43,25 @@ class ProjectQuerySet(models.QuerySet["Project"]):
         return self.order_by(models.F("need_on").asc(nulls_last=True), "rank", "pk")
 
     def with_shades(self) -> "ProjectQuerySet":
-        """With all that a verdict needs of the project itself: two queries, however many projects."""
-        return self.select_related("claim").prefetch_related("shades__shade__yarn")
+        """With the shades of the plan and what pages say of them and their yarns, by one further query."""
+        rows = self.model._meta.get_field("shades").related_model.objects.select_related("shade__yarn")
+        return self.prefetch_related(models.Prefetch("shades", rows.only(*_SHADE_COLUMNS)))
+
+    def listed(self) -> "ProjectQuerySet":
+        """Only what a list says of a project and its verdict needs: the plan itself is four times as long."""
+        return self.only(
+            "name",
+            "piece_name",
+            "occasion",
+            "need_on",
+            "rank",
+            "structure",
+            "pieces",
+            "warp_um",
+            "keep_back",
+            "claim_id",
+            "version",
+        )
 
     def with_holding(self) -> "ProjectQuerySet":
         """Adds `holds`: is any yarn put aside for it?"""

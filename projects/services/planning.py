@@ -78,7 +78,7 @@ def save_project(*, facts: ProjectFacts, pk: int | None = None, version: int | N
     keys = {need.key for need in worked.needs}
     unknown = sorted(keys - set(facts.shades))
     if unknown:
-        raise Refusal(f"The colour order uses {', '.join(unknown)}; say which shade that is.", field="shades")
+        raise Refusal(f"The order uses {', '.join(unknown)}; say which shade that is.", field="shades")
     if not pk:
         project.made_at = timezone.now()
     project.name, project.piece_name = facts.name.strip(), facts.piece_name.strip() or "pieces"

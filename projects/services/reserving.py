@@ -45,12 +45,12 @@ def reserve_project(*, pk: int, version: int | None = None) -> Outcome:
             raise Refusal("This project is put away. Take it out again before reserving for it.")
         if version is not None and version != project.version:
             raise Refusal("The plan was changed in another window. Read it again, then reserve.")
-        claim = _claim_of(project)
+        claim_id = _claim_of(project)
         rows = list(project.shades.select_related("shade__yarn"))
-        locked = shelf.lock_holdings(claim.pk, {row.shade_id for row in rows})
-        shelf.give_back(claim_id=claim.pk)
+        locked = shelf.lock_holdings(claim_id, {row.shade_id for row in rows})
+        shelf.give_back(claim_id=claim_id)
         # A cone that came in since is not locked, so it is left for the next time.
-        reader = ShelfReader([project], only={cone.pk for cone in locked})
+        reader = ShelfReader([row.shade_id for row in rows], only={cone.pk for cone in locked})
         proposals = {
             row.key: propose(
                 row.need(),
@@ -58,7 +58,7 @@ def reserve_project(*, pk: int, version: int | None = None) -> Outcome:
                 project.pieces,
                 project.keep_back,
                 row.grist,
-                reader.of_shade(row.shade_id, claim.pk),
+                reader.of_shade(row.shade_id, None),
             )
             for row in rows
         }
@@ -74,7 +74,7 @@ def reserve_project(*, pk: int, version: int | None = None) -> Outcome:
             if short_um:
                 mass = -(-row.grist.mass_mg_of(short_um) // 1)
                 missing.append(shelf.Missing(row.shade_id, found.short_ends, short_um, int(mass)))
-        shelf.take(claim_id=claim.pk, wanted=wanted, missing=missing)
+        shelf.take(claim_id=claim_id, wanted=wanted, missing=missing)
         for row in rows:
             if row.frozen_um is None:
                 grist = row.shade.yarn.grist
@@ -109,15 +109,15 @@ def _lock_project(pk: int) -> Project:
     return project
 
 
-def _claim_of(project: Project) -> Claim:
-    """The project's claim, made at its first reservation, with its present name, day and rank."""
+def _claim_of(project: Project) -> int:
+    """The key of the project's claim, made at its first reservation, with its present name, day and rank."""
     if project.claim_id is None:
         project.claim = Claim.objects.create(
             name=project.name, need_on=project.need_on, rank=project.rank, made_at=timezone.now()
         )
         project.save(update_fields=["claim"])
-        return project.claim
+        return project.claim.pk
     Claim.objects.filter(pk=project.claim_id).update(
         name=project.name, need_on=project.need_on, rank=project.rank
     )
-    return project.claim
+    return project.claim_id

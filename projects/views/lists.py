@@ -33,7 +33,7 @@ def project_list(request: HttpRequest) -> HttpResponse:
     sought = request.GET.get("q", "").strip()[:100]
     for word in fold(sought).split():
         found = found.filter(search__contains=word)
-    table = ProjectTable(found.by_need().with_shades().with_holding())
+    table = ProjectTable(found.by_need().listed().with_holding())
     RequestConfig(request, paginate={"per_page": 25, "silent": True}).configure(table)
     measures = measures_of(request.studio)
     rows = [
@@ -41,9 +41,7 @@ def project_list(request: HttpRequest) -> HttpResponse:
             project,
             judged,
             one_line(judged, measures),
-            cloth.mark(
-                project.version, project.structure, {row.key: row.shade for row in project.shades.all()}
-            ),
+            cloth.mark(project.version, project.structure, {line.key: line.shade for line in judged.lines}),
             project.holds,
         )
         for project, judged in judge_all([row.record for row in table.paginated_rows])

@@ -1,5 +1,7 @@
 """The plan as plain figures: for those who may read it but not change it, and for paper."""
 
+from django.utils.translation import gettext as _
+
 from projects.models import LossWay, Project
 from stash.calc.structure import structure
 from stash.calc.writing import Measures
@@ -22,7 +24,7 @@ def plan_facts(project: Project, measures: Measures) -> list[tuple[str, str]]:
         ("Sett", measures.density(plan.sett)),
         ("Picks", measures.density(plan.picks, "picks")),
         ("Structure", structure(project.structure).name),
-        ("Colour order", plan.order.text),
+        (_("Colour order"), plan.order.text),
         ("This order is", "a repeat that fills the width" if plan.order_fills else "the whole warp"),
         ("Balance, the first ends once more", f"{plan.balance_ends:,}" if plan.balance_ends else ""),
         ("Pick order", plan.pick_order.text),

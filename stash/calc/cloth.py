@@ -83,10 +83,9 @@ def cloth_picture(
     distance or size is not positive, or there are more than MOST_COLOURS colours.
     """
     _check(ends, picks, colours, end_um=end_um, pick_um=pick_um, width_px=width_px, tallest_px=tallest_px)
-    slope = Fraction(len(picks)) * pick_um / (len(ends) * end_um)
-    if width_px * slope > tallest_px:
-        width_px = max(1, round(tallest_px / slope))
-    height_px = min(tallest_px, max(1, round(width_px * slope)))
+    width_px, height_px = picture_size(
+        len(ends) * end_um, len(picks) * pick_um, width_px=width_px, tallest_px=tallest_px
+    )
     end_px = min(_WIDEST, ceil(width_px / len(ends)))
     pick_px = min(_WIDEST, ceil(height_px / len(picks)))
     while end_px * pick_px > 1 and len(ends) * end_px * len(picks) * pick_px > _MOST_PIXELS:
@@ -107,6 +106,16 @@ def cloth_picture(
         width_px=width_px,
         height_px=height_px,
     )
+
+
+def picture_size(
+    across_um: Fraction | int, along_um: Fraction | int, *, width_px: int, tallest_px: int
+) -> tuple[int, int]:
+    """Width and height in px of the picture of so much cloth, without laying it out."""
+    slope = Fraction(along_um) / across_um
+    if width_px * slope > tallest_px:
+        width_px = max(1, round(tallest_px / slope))
+    return width_px, min(tallest_px, max(1, round(width_px * slope)))
 
 
 class _Lines:

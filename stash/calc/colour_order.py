@@ -75,10 +75,10 @@ class Order:
 
     def __post_init__(self) -> None:
         if not self.items:
-            raise CalcError("A colour order holds at least 1 thread.", field="items")
+            raise CalcError("An order holds at least 1 thread.", field="items")
         length = sum(item.length for item in self.items)
         if length > MOST_THREADS:
-            raise CalcError(f"A colour order holds at most {MOST_THREADS:,} threads.", field="items")
+            raise CalcError(f"An order holds at most {MOST_THREADS:,} threads.", field="items")
         object.__setattr__(self, "length", length)
 
     @property
@@ -139,7 +139,7 @@ def read_order(text: str, keys: Collection[str] | None = None, word: str = "ends
     """
     if len(text) > MOST_CHARACTERS:
         raise CalcError(
-            f"A colour order has at most {MOST_CHARACTERS:,} characters; this one has {len(text):,}. "
+            f"An order has at most {MOST_CHARACTERS:,} characters; this one has {len(text):,}. "
             "Write what comes again as a repeat: 3 times (1 A, 1 B).",
             position=MOST_CHARACTERS + 1,
         )

@@ -94,7 +94,7 @@ class Plan:
             )
         elif self.balance_ends:
             raise CalcError(
-                "A colour order that is the whole warp holds its balance already: write the ends into the "
+                "An order that is the whole warp holds its balance already: write the ends into the "
                 "order and leave this at 0.",
                 field="balance_ends",
             )

@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
 
 _SIX = re.compile(r"#?([0-9a-fA-F]{6})")
 _THREE = re.compile(r"#?([0-9a-fA-F]{3})")
@@ -40,5 +41,6 @@ class ColourField(forms.CharField):
         if found := _THREE.fullmatch(text):
             return "#" + "".join(sign * 2 for sign in found[1].lower())
         raise ValidationError(
-            f"“{text}” is no colour. Give # and six figures 0-9 a-f, such as #2f5d50, or leave it empty."
+            _("“%(text)s” is no colour. Give # and six figures 0-9 a-f, such as #2f5d50, or leave it empty.")
+            % {"text": text}
         )

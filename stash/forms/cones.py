@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from stash.forms.colours import ColourField
 from stash.forms.fields import MassField, MeasuredForm
@@ -31,7 +32,6 @@ class ConeAddForm(MeasuredForm):
     weight = MassField(
         least=1,
         most=MOST_OF_A_CONE_MG,
-        max_length=40,
         attrs=DECIMALS,
         help_text="Of the yarn alone; with its core, say so below.",
     )
@@ -45,7 +45,6 @@ class ConeAddForm(MeasuredForm):
         label="The empty core weighs",
         required=False,
         most=MOST_OF_A_CORE_MG,
-        max_length=40,
         attrs=DECIMALS,
         help_text="Weigh an empty one of the same kind. A paper cone has often 25 to 40 g.",
     )
@@ -56,15 +55,19 @@ class ConeAddForm(MeasuredForm):
         widget=listed("lot-names"),
         help_text="Empty: unknown.",
     )
-    place = forms.CharField(required=False, max_length=40, widget=listed("place-names"))
-    form = forms.ChoiceField(choices=Form, required=False, initial=Form.CONE)
+    place = forms.CharField(
+        required=False, max_length=40, widget=listed("place-names"), help_text="A shelf or a box."
+    )
+    form = forms.ChoiceField(
+        choices=Form, required=False, initial=Form.CONE, help_text="What it is wound as."
+    )
     code = forms.CharField(
         required=False,
         max_length=12,
         widget=forms.TextInput(attrs=PLAIN),
         help_text="Empty: the next free one, K-001 and on.",
     )
-    colour = ColourField(required=False, help_text="Of a new shade.")
+    colour = ColourField(label=_("Colour"), required=False, help_text="Of a new shade.")
     note = forms.CharField(required=False, max_length=500, widget=forms.Textarea)
 
     WAITING = ("scale", "core", "lot", "place", "form", "code", "colour", "note")
@@ -106,7 +109,6 @@ class WeighForm(MeasuredForm):
     scale = MassField(
         label="On the scale now",
         most=MOST_OF_A_CONE_MG,
-        max_length=40,
         attrs=DECIMALS | {"class": "scale"},
         error_messages={"required": "Give what the scale says."},
     )
@@ -114,7 +116,6 @@ class WeighForm(MeasuredForm):
         label="The empty core weighs",
         required=False,
         most=MOST_OF_A_CORE_MG,
-        max_length=40,
         attrs=DECIMALS,
         help_text="Not known yet. Needed once, for a weight with the core still in.",
     )
@@ -150,11 +151,12 @@ class ConeForm(VersionedForm):
         label="The empty core weighs",
         required=False,
         most=MOST_OF_A_CORE_MG,
-        max_length=40,
         attrs=DECIMALS,
         help_text="Where the last weighing was with the core, the net follows by an entry of its own.",
     )
-    place = forms.CharField(required=False, max_length=40, widget=listed("place-names"))
+    place = forms.CharField(
+        required=False, max_length=40, widget=listed("place-names"), help_text="A shelf or a box."
+    )
     note = forms.CharField(required=False, max_length=500, widget=forms.Textarea)
 
     @classmethod

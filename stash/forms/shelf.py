@@ -34,13 +34,14 @@ class ShelfFilter(forms.Form):
         counts = (
             Yarn.objects.exclude(count_written="").order_by("search").values_list("count_written", flat=True)
         )
-        places = Place.objects.values_list("pk", "name")
+        # A kind of yarn stands nowhere; its cones do.
+        places = Place.objects.values_list("pk", "name") if by != "kind" else []
         free = [(FREE, "Free only")] if by != "kind" else []
         low = [(LOW, "At or below keep level")] if by == "shade" else []
         offers = {
             "fibre": [("", "Any fibre"), *((fibre, fibre) for fibre in fibres)],
             "count": [("", "Any count"), *((count, count) for count in dict.fromkeys(counts))],
-            "place": [("", "Any place"), *((str(pk), name) for pk, name in places if by != "kind")],
+            "place": [("", "Any place"), *((str(pk), name) for pk, name in places)],
             "show": [(IN_USE, _ALL[by]), *free, *low, (RETIRED, "Retired")],
         }
         for name, choices in offers.items():

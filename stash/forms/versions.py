@@ -36,7 +36,8 @@ class VersionedForm(MeasuredForm):
                 continue
             typed, stands = _shown(self[name], self[name].value()), _shown(now[name], now[name].value())
             if typed != stands:
-                field.help_text = format_html(
+                # The bound field has taken its hint from the field already, so it is told itself.
+                self[name].help_text = format_html(
                     '{} <span class="stands">Stands there now: <b>{}</b></span>',
                     field.help_text,
                     stands or "nothing",

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from stash.calc.counts import CountSystem, read_count
 from stash.calc.errors import CalcError
@@ -28,7 +29,7 @@ class FibresField(ReadField):
 class YarnForm(VersionedForm):
     name = forms.CharField(
         max_length=80,
-        help_text="What you call it: fibre, make-up, finish. Two yarns cannot have one name.",
+        help_text="What you call it: fibre, make-up, finish.",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
     count = forms.CharField(
@@ -43,19 +44,15 @@ class YarnForm(VersionedForm):
         choices=[("", "No count"), *((system.value, system.label) for system in CountSystem)],
         help_text="Must be stated with a count: 16/2 linen is nearly three times as heavy as 16/2 cotton.",
     )
-    fibres = FibresField(
-        required=False, max_length=200, help_text="60 % cotton, 40 % linen; or one name alone."
-    )
+    fibres = FibresField(required=False, help_text="60 % cotton, 40 % linen; or one name alone.")
     measured = GristField(
         label="Measured here",
         required=False,
-        max_length=60,
         help_text="As weighed on your own scale: 50 yd = 6.75 g.",
     )
     stated = GristField(
         label="Stated by the seller",
         required=False,
-        max_length=60,
         help_text="As on the label: 2100 yd/lb, 4200 m/kg.",
     )
     choice = forms.ChoiceField(
@@ -117,7 +114,9 @@ class YarnForm(VersionedForm):
 class ShadeForm(VersionedForm):
     name = forms.CharField(max_length=60, widget=forms.TextInput(attrs={"autocomplete": "off"}))
     colour = ColourField(
-        required=False, help_text="For the screen only. Screens and eyes differ; the name and the lot decide."
+        label=_("Colour"),
+        required=False,
+        help_text="For the screen only. Screens and eyes differ; the name and the lot decide.",
     )
     keep_mg = MassField(
         label="Keep level",

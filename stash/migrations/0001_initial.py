@@ -107,6 +107,7 @@ class Migration(migrations.Migration):
                     ),
                 ),
                 ("is_active", models.BooleanField(default=True, verbose_name="may sign in")),
+                ("version", models.PositiveIntegerField(default=1)),
             ],
             options={
                 "verbose_name_plural": "people",
@@ -293,6 +294,7 @@ class Migration(migrations.Migration):
                 ),
                 ("is_demo", models.BooleanField(default=False)),
                 ("made_at", models.DateTimeField()),
+                ("version", models.PositiveIntegerField(default=1)),
             ],
             options={
                 "constraints": [

@@ -1,7 +1,7 @@
 """Claims, and what they hold. A claim knows a name, a day and a rank, and nothing of what is woven."""
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 from stash.models.cone import Cone
 from stash.models.yarn import Shade
@@ -34,6 +34,14 @@ class Claim(models.Model):
         return self.name
 
 
+class ReservationQuerySet(models.QuerySet["Reservation"]):
+    def by_need(self) -> "ReservationQuerySet":
+        """With its claim, who needs it first stands first; a claim without a day comes last."""
+        return self.select_related("claim").order_by(
+            F("claim__need_on").asc(nulls_last=True), "claim__rank", "claim_id", "cone_id", "use"
+        )
+
+
 class Reservation(models.Model):
     """So much of this cone for that claim: warp in whole ends, weft by length."""
 
@@ -44,6 +52,8 @@ class Reservation(models.Model):
     length_um = models.BigIntegerField()
     mass_mg = models.BigIntegerField()
     made_at = models.DateTimeField()
+
+    objects = ReservationQuerySet.as_manager()
 
     class Meta:
         ordering = ["pk"]

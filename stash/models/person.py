@@ -45,6 +45,7 @@ class Person(AbstractBaseUser):
     name = models.CharField("name shown", max_length=60, blank=True)
     role = models.CharField(max_length=10, choices=Role, default=Role.VIEWER)
     is_active = models.BooleanField("may sign in", default=True)
+    version = models.PositiveIntegerField(default=1)
 
     objects = PersonManager()
 

@@ -29,6 +29,7 @@ class Studio(models.Model):
     currency = models.CharField(max_length=3, default="EUR", validators=[CURRENCY])
     is_demo = models.BooleanField(default=False)
     made_at = models.DateTimeField()
+    version = models.PositiveIntegerField(default=1)
 
     class Meta:
         constraints = [

@@ -6,6 +6,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator, RegexVa
 from django.db import models
 from django.db.models import Count, F, OuterRef, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
+from django.utils.translation import gettext_lazy as _
 
 from stash.calc.counts import Count as YarnCount
 from stash.calc.counts import CountSystem
@@ -13,7 +14,7 @@ from stash.calc.grist import Grist
 from stash.models.folding import fold
 
 HEX_COLOUR = RegexValidator(
-    r"\A#[0-9a-f]{6}\Z", "Give the colour as # and six figures 0-9 a-f, e.g. #2f5d50."
+    r"\A#[0-9a-f]{6}\Z", _("Give the colour as # and six figures 0-9 a-f, e.g. #2f5d50.")
 )
 
 

@@ -9,6 +9,7 @@ from django.db.models.functions import Lower
 from stash.models import Person, Role
 from stash.services.refusal import Refusal
 from stash.services.saving import save_checked
+from stash.services.versions import lock_version
 
 
 @transaction.atomic
@@ -26,12 +27,16 @@ def add_person(*, username: str, name: str, role: str, password: str) -> Person:
 
 
 @transaction.atomic
-def change_person(*, pk: int, name: str, role: str, is_active: bool, password: str = "") -> Person:
-    """Raises Refusal when the studio would be left without an owner who can sign in. "" keeps the password."""
+def change_person(
+    *, pk: int, name: str, role: str, is_active: bool, password: str = "", version: int | None = None
+) -> Person:
+    """An empty password keeps the one there is. Raises ChangedMeanwhile if the person is no longer at
+    `version`, and Refusal when the studio would be left without an owner who can sign in.
+    """
     locked = Person.objects.select_for_update(no_key=True)
     # All owners are locked, so that two owners cannot demote each other at once.
     owners = list(locked.filter(role=Role.OWNER, is_active=True).order_by("pk"))
-    person = locked.get(pk=pk)
+    person = lock_version(Person.objects.all(), pk, version, "This person")
     stays = role == Role.OWNER and is_active
     if not stays and [owner.pk for owner in owners] == [pk]:
         raise Refusal(

@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.db.models import Model
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from stash.models import Cone, EntryKind, Form, Lot, Person, Place, Shade
 from stash.models.folding import fold
@@ -107,7 +108,8 @@ def receive_cone_of(*, yarn_id: int, shade: str, colour: str = "", **cone: Any) 
     if colour and known.colour != colour:
         if known.colour:
             raise Refusal(
-                f"{known.name} has the colour {known.colour} already. Leave this empty, or change the shade.",
+                _("%(shade)s has the colour %(value)s already. Leave this empty, or change the shade.")
+                % {"shade": known.name, "value": known.colour},
                 field="colour",
             )
         known.colour = colour

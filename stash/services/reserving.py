@@ -9,7 +9,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.db import transaction
+from django.db import connection, transaction
 from django.db.models import F, OuterRef, Subquery, Sum
 from django.db.models.functions import Coalesce
 from django.utils import timezone
@@ -75,7 +75,8 @@ def _lock_claim(claim_id: int) -> None:
 
 
 def _lock_cones(ids: Collection[int]) -> list[Cone]:
-    return list(Cone.objects.select_for_update(no_key=True).filter(pk__in=ids).order_by("pk"))
+    locked = Cone.objects.select_for_update(no_key=True).filter(pk__in=ids).order_by("pk")
+    return list(locked.only("pk", "retired_at"))
 
 
 def give_back(*, claim_id: int) -> None:
@@ -89,13 +90,20 @@ def give_back(*, claim_id: int) -> None:
     Shortage.objects.filter(claim_id=claim_id).delete()
 
 
+# By hand, since it is run once a line: the ORM takes thirty times as long to compile it as the database to do it.
+_TAKE = """
+UPDATE stash_cone SET reserved_mg = reserved_mg + %s
+WHERE id = %s AND retired_at IS NULL AND on_hand_mg >= reserved_mg + %s
+"""
+
+
 def take(*, claim_id: int, wanted: Sequence[Wanted], missing: Sequence[Missing] = ()) -> None:
     """Reserve on cones that the caller has locked. Raises NotEnoughFree; the caller's transaction rolls back."""
     now = timezone.now()
     for line in wanted:
-        taken = Cone.objects.filter(
-            pk=line.cone_id, retired_at=None, on_hand_mg__gte=F("reserved_mg") + line.mass_mg
-        ).update(reserved_mg=F("reserved_mg") + line.mass_mg)
+        with connection.cursor() as cursor:
+            cursor.execute(_TAKE, [line.mass_mg, line.cone_id, line.mass_mg])
+            taken = cursor.rowcount
         if not taken:
             cone = Cone.objects.filter(pk=line.cone_id).first()
             if cone is None:

@@ -6,6 +6,7 @@ from django.utils import timezone
 from stash.models import Person, Role, Studio
 from stash.services.people import add_person
 from stash.services.refusal import Refusal
+from stash.services.versions import lock_version
 
 
 def found_studio(
@@ -37,8 +38,9 @@ def found_studio(
 
 
 @transaction.atomic
-def change_studio(*, name: str, measuring: str, spelling: str) -> Studio:
-    studio = Studio.objects.select_for_update(no_key=True).get(pk=1)
+def change_studio(*, name: str, measuring: str, spelling: str, version: int | None = None) -> Studio:
+    """Raises ChangedMeanwhile if it is no longer at `version`, ValidationError naming the field."""
+    studio = lock_version(Studio.objects.all(), 1, version, "The studio")
     studio.name, studio.measuring, studio.spelling = name.strip(), measuring, spelling
     studio.full_clean()
     studio.save()

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.core.checks import CheckMessage, Error, Tags, register
+from django.core.checks import CheckMessage, Error, Tags, Warning, register
 from django.urls import URLPattern, URLResolver, get_resolver
 
 
@@ -33,7 +33,10 @@ def every_view_says_who_may_open_it(**_: Any) -> list[CheckMessage]:
 
 @register(Tags.database)
 def ledger_guards_stand(databases: list[str] | None = None, **_: Any) -> list[CheckMessage]:
-    """Runs with `check --database default`, and at every start after migrating."""
+    """Runs with `check --database default`, and at every start after migrating.
+
+    A warning, since an error would stop `migrate`, which is the cure.
+    """
     from django.db import connections
 
     from stash.models import guards
@@ -43,10 +46,10 @@ def ledger_guards_stand(databases: list[str] | None = None, **_: Any) -> list[Ch
         if guards.TABLE not in connections[alias].introspection.table_names():
             continue
         messages += [
-            Error(
+            Warning(
                 f"The trigger {name}, which keeps the ledger from being changed, is missing.",
                 hint="Run `python manage.py migrate`: it makes the triggers anew.",
-                id="stash.E002",
+                id="stash.W002",
             )
             for name in guards.missing(alias)
         ]

@@ -4,13 +4,14 @@ from typing import Any
 
 from django import forms
 from django.conf import settings
-from django.contrib.auth.password_validation import password_validators_help_texts
 from django.core.exceptions import ValidationError
 
 from stash.forms.fields import RefusableForm
+from stash.forms.versions import VersionedForm
 from stash.models import Person, Role, Studio
 from stash.models.studio import Measuring, Spelling
 
+PASSWORD_HINT = "At least 10 signs; not a word that everyone uses, and not like the name."
 NAME_HINT = "For signing in; capitals do not matter."
 
 
@@ -24,7 +25,7 @@ def _name(model: Any, field: str, label: str, **kwargs: Any) -> forms.CharField:
 def _password(label: str, *, known: bool = False, **kwargs: Any) -> forms.CharField:
     """`known`: the browser may fill in the one it keeps; otherwise it may offer a new one."""
     if not known:
-        kwargs.setdefault("help_text", " ".join(password_validators_help_texts()))
+        kwargs.setdefault("help_text", PASSWORD_HINT)
     widget = forms.PasswordInput(attrs={"autocomplete": "current-password" if known else "new-password"})
     return forms.CharField(label=label, max_length=200, strip=False, widget=widget, **kwargs)
 
@@ -35,6 +36,11 @@ def _again() -> forms.CharField:
 
 class TwicePasswordForm(RefusableForm):
     """A form with a new password typed twice, in the fields `password` and `again`."""
+
+    @property
+    def facts(self) -> dict[str, Any]:
+        """What a service takes: all but the repetition."""
+        return {name: value for name, value in self.cleaned_data.items() if name != "again"}
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
@@ -48,6 +54,10 @@ class SignInForm(RefusableForm):
         Person, "username", "Sign-in name", attrs={"autocomplete": "username", "autocapitalize": "none"}
     )
     password = _password("Password", known=True)
+
+    def clean_username(self) -> str:
+        """An accent typed as a sign of its own is the same letter."""
+        return str(Person.normalize_username(self.cleaned_data["username"]))
 
 
 class WelcomeForm(TwicePasswordForm):
@@ -106,10 +116,14 @@ class OpenArchiveForm(TwicePasswordForm):
         return file
 
 
-class StudioForm(RefusableForm):
+class StudioForm(VersionedForm):
     name = _name(Studio, "name", "Name of the studio")
     measuring = forms.ChoiceField(label="Units", choices=Measuring, widget=forms.RadioSelect)
     spelling = forms.ChoiceField(label="Spelling", choices=Spelling, widget=forms.RadioSelect)
+
+    @classmethod
+    def texts_of(cls, thing: Studio) -> dict[str, Any]:
+        return {name: getattr(thing, name) for name in ("name", "measuring", "spelling", "version")}
 
 
 ROLE_WORDS = {
@@ -134,7 +148,7 @@ class NewPersonForm(TwicePasswordForm):
     again = _again()
 
 
-class PersonForm(TwicePasswordForm):
+class PersonForm(TwicePasswordForm, VersionedForm):
     """An owner edits a person; the password changes only if one is typed."""
 
     name = _name(Person, "name", "Name shown", required=False)
@@ -146,6 +160,16 @@ class PersonForm(TwicePasswordForm):
     )
     password = _password("New password", required=False)
     again = _password("The new password again", required=False, help_text="")
+
+    @classmethod
+    def texts_of(cls, thing: Person) -> dict[str, Any]:
+        return {name: getattr(thing, name) for name in ("name", "role", "is_active", "version")}
+
+    def show_both(self, error: Any, current: Any) -> None:
+        """Passwords are not shown, neither the typed nor the one that stands there."""
+        super().show_both(error, current)
+        for name in ("password", "again"):
+            self[name].help_text = self.fields[name].help_text
 
     def clean(self) -> dict[str, Any]:
         data = super().clean()

@@ -9,22 +9,28 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils import translation
 
 from stash.access import Access
 from stash.models import Studio
+from stash.models.studio import Spelling
+
+LANGUAGE_OF = {Spelling.BRITISH: "en-gb", Spelling.AMERICAN: "en-us"}
 
 GetResponse = Callable[[HttpRequest], HttpResponse]
 
 
 class FirstRunMiddleware:
-    """Puts the studio on the request; until there is one, every page leads to its founding."""
+    """Puts the studio on the request and writes in its spelling; until there is one, every page leads to its
+    founding."""
 
     def __init__(self, get_response: GetResponse) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         request.studio = Studio.objects.filter(pk=1).first()
-        return self.get_response(request)
+        with translation.override(language_of(request.studio)):
+            return self.get_response(request)
 
     def process_view(
         self, request: HttpRequest, view: Callable[..., HttpResponse], args: Any, kwargs: Any
@@ -32,6 +38,11 @@ class FirstRunMiddleware:
         if request.studio is None and request.resolver_match.view_name not in ("welcome", "open-archive"):
             return redirect("welcome")
         return None
+
+
+def language_of(studio: Studio | None) -> str:
+    """The catalogue of words (stash/locale) that a studio's spelling stands for."""
+    return LANGUAGE_OF[Spelling(studio.spelling)] if studio else LANGUAGE_OF[Spelling.BRITISH]
 
 
 class AccessMiddleware:

@@ -124,7 +124,8 @@ def write_line(row: Sums, names: list[Any], measures: Measures, scale_um: int) -
         # What is there is never said to be more than it is.
         return measures.long_length(grist.length_um_of(mg), "down")
 
-    label = f"free {length(row.free_mg)}, reserved {length(row.reserved_mg)}"
+    free, reserved = length(row.free_mg), length(row.reserved_mg)
+    label = f"free {free}, reserved {reserved}"
     if row.keep_mg:
         label += f", keep level {length(row.keep_mg)}"
     undercut = measures.long_length(grist.length_um_of(row.undercut_mg), "up")
@@ -139,11 +140,11 @@ def write_line(row: Sums, names: list[Any], measures: Measures, scale_um: int) -
         colour=colour,
         yarn=count_written or yarn_name,
         retired=retired_at is not None,
-        free=length(row.free_mg),
+        free=free,
         free_mass=measures.mass(row.free_mg),
         on_hand=length(row.on_hand_mg),
         on_hand_mass=measures.mass(row.on_hand_mg),
-        reserved=length(row.reserved_mg),
+        reserved=reserved,
         reserved_mass=measures.mass(row.reserved_mg),
         bar_free=row.um(row.free_mg) if row.free_mg else -row.um(row.undercut_mg),
         bar_reserved=row.um(there),

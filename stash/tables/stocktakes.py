@@ -11,7 +11,6 @@ from stash.models import Cone, Count, Finding, Form, Place, Stocktake
 from stash.models.stocktake import CountQuerySet
 from stash.services.stocktaking import as_weighed
 
-
 CORELESS = (Form.SKEIN, Form.BALL)
 
 

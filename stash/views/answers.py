@@ -11,7 +11,7 @@ from django.shortcuts import render
 from stash.calc.writing import Measures
 from stash.forms.fields import MeasuredForm
 from stash.forms.versions import VersionedForm
-from stash.models import Cone, Reservation
+from stash.models import Cone
 from stash.services.refusal import ChangedMeanwhile, Refusal
 
 REFUSED = 422
@@ -50,14 +50,13 @@ def tell_undercut(request: HttpRequest, cone: Cone, measures: Measures) -> None:
         return
     grist = cone.shade.yarn.grist
     held = ", ".join(
-        f"{measures.long_length(grist.length_um_of(line.mass_mg))} ({measures.mass(line.mass_mg)}) "
-        f"for {line.claim.name}"
-        for line in Reservation.objects.filter(cone=cone).select_related("claim")
+        f"{measures.long_length(line.length_um)} ({measures.mass(line.mass_mg)}) for {line.claim.name}"
+        for line in cone.reservations.by_need()
     )
     messages.warning(
         request,
         f"This undercuts what is reserved on cone {cone.code} by "
-        f"{measures.long_length(grist.length_um_of(cone.undercut_mg))} ({measures.mass(cone.undercut_mg)}). "
+        f"{measures.long_length(grist.length_um_of(cone.undercut_mg), 'up')} ({measures.mass(cone.undercut_mg)}). "
         f"Reserved: {held}.",
     )
 

@@ -81,7 +81,7 @@ def _receive(request: HttpRequest, form: ConeAddForm) -> Cone:
 
 def _added(request: HttpRequest, form: ConeAddForm, cone: Cone) -> HttpResponse:
     measures = measures_of(request.studio)
-    length = measures.long_length(cone.shade.yarn.grist.length_um_of(cone.on_hand_mg))
+    length = measures.long_length(cone.shade.yarn.grist.length_um_of(cone.on_hand_mg), "down")
     first = f" It is the first cone of {cone.shade.name}." if cone.shade.cones.count() == 1 else ""
     messages.success(
         request,
@@ -106,7 +106,7 @@ def cone_page(request: HttpRequest, pk: int) -> HttpResponse:
         "cone": cone,
         "shade": cone.shade,
         "yarn": cone.shade.yarn,
-        "held": list(cone.reservations.select_related("claim")),
+        "held": list(cone.reservations.by_need()),
         "entries": entries[:LAST_ENTRIES],
         "has_more": len(entries) > LAST_ENTRIES,
         "last": entries[0] if entries else None,
@@ -128,7 +128,7 @@ def _weigh(request: HttpRequest, form: WeighForm, cone: Cone) -> Entry:
 
 
 def _tell_weighed(request: HttpRequest, entry: Entry, cone: Cone, measures: Measures) -> None:
-    length = measures.long_length(cone.shade.yarn.grist.length_um_of(entry.after_mg))
+    length = measures.long_length(cone.shade.yarn.grist.length_um_of(entry.after_mg), "down")
     change = measures.mass(entry.change_mg)
     sign = "+" if entry.change_mg > 0 else ""
     messages.success(
@@ -211,7 +211,7 @@ def cone_retire(request: HttpRequest, pk: int) -> HttpResponse:
         "shade": cone.shade,
         "yarn": cone.shade.yarn,
         "back": back,
-        "held": list(cone.reservations.select_related("claim")),
+        "held": list(cone.reservations.by_need()),
         "written_off_mg": written_off_mg,
         "reasons": OFF_THE_SHELF,
     }

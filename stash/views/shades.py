@@ -34,11 +34,7 @@ def shade_page(request: HttpRequest, pk: int) -> HttpResponse:
     shade = get_object_or_404(Shade.objects.select_related("yarn"), pk=pk)
     data = ShadeData(Shade.objects.filter(pk=pk).with_stock(), measures_of(request.studio))
     cones = Cone.objects.filter(shade=shade).select_related("lot", "place")
-    held = list(
-        Reservation.objects.filter(cone__shade=shade)
-        .select_related("claim", "cone")
-        .order_by("claim__need_on", "claim__rank", "claim_id", "cone_id", "use")
-    )
+    held = list(Reservation.objects.filter(cone__shade=shade).by_need().select_related("claim", "cone"))
     context = {
         "shade": shade,
         "shade_key": str(pk),

@@ -40,12 +40,14 @@ def shelf(request: HttpRequest) -> HttpResponse:
 
 def _by_shade(request: HttpRequest, asked: ShelfFilter) -> dict[str, Any]:
     data = ShadeData(asked.shades(Shade.objects.all()), measures_of(request.studio))
-    return {"table": lay_out(ShadeTable(data), request), "data": data}
+    table = lay_out(ShadeTable(data), request)
+    return {"table": table, "data": data, "rows": [row.record for row in table.paginated_rows]}
 
 
 def _by_cone(request: HttpRequest, asked: ShelfFilter) -> dict[str, Any]:
-    data = ConeData(asked.cones(Cone.objects.all()))
-    return {"table": lay_out(ConeTable(data), request), "data": data}
+    data = ConeData(asked.cones(Cone.objects.all()), measures_of(request.studio))
+    table = lay_out(ConeTable(data), request)
+    return {"table": table, "data": data, "rows": [row.record for row in table.paginated_rows]}
 
 
 def _by_kind(request: HttpRequest, asked: ShelfFilter) -> dict[str, Any]:

@@ -78,7 +78,9 @@ def test_a_project_is_put_away_and_taken_out_again(as_owner, project):
 def test_the_figure_of_the_first_reservation_stays_until_a_person_takes_the_new_one(as_owner, project):
     act(as_owner, "project-reserve", project)
     yarn = Yarn.objects.get()
-    save_yarn(facts=YarnFacts(name=yarn.name, count=yarn.count, measured=Grist.from_yd_per_lb(3200)), pk=yarn.pk)
+    save_yarn(
+        facts=YarnFacts(name=yarn.name, count=yarn.count, measured=Grist.from_yd_per_lb(3200)), pk=yarn.pk
+    )
     page = as_owner.get(reverse("project-page", args=[project.pk])).content.decode()
     assert "is now put at 3,200 yd/lb" in page
     assert "reckons with 3,360 yd/lb" in page
@@ -86,11 +88,15 @@ def test_the_figure_of_the_first_reservation_stays_until_a_person_takes_the_new_
     assert project.shades.get().grist == Grist.from_yd_per_lb(3200)
 
 
-@pytest.mark.parametrize("name", ["project-reserve", "project-release", "project-new-grist", "project-put-away"])
+@pytest.mark.parametrize(
+    "name", ["project-reserve", "project-release", "project-new-grist", "project-put-away"]
+)
 def test_actions_are_sent_never_opened(as_owner, project, name):
     assert as_owner.get(reverse(name, args=[project.pk])).status_code == 405
 
 
-@pytest.mark.parametrize("name", ["project-reserve", "project-release", "project-new-grist", "project-put-away"])
+@pytest.mark.parametrize(
+    "name", ["project-reserve", "project-release", "project-new-grist", "project-put-away"]
+)
 def test_an_action_on_a_project_that_is_gone_is_not_found(as_owner, name):
     assert as_owner.post(reverse(name, args=[999])).status_code == 404

@@ -38,7 +38,9 @@ def test_who_needs_yarn_first_stands_first_and_without_a_day_last(as_viewer, spr
     assert text.index("Sooner") < text.index("Later") < text.index("Undated")
 
 
-@pytest.mark.parametrize("sort", ["name", "-name", "need_on", "-need_on", "pieces", "-pieces", "nonsense", "'"])
+@pytest.mark.parametrize(
+    "sort", ["name", "-name", "need_on", "-need_on", "pieces", "-pieces", "nonsense", "'"]
+)
 def test_any_sort_that_is_asked_for_is_answered(as_viewer, project, sort):
     assert as_viewer.get(reverse("projects"), {"sort": sort}).status_code == 200
 
@@ -64,7 +66,13 @@ def test_an_empty_list_offers_the_first_step_to_those_who_may_take_it(client, ow
 def test_the_sheet_has_plan_figures_needs_and_what_is_put_aside(as_owner, project):
     as_owner.post(reverse("project-reserve", args=[project.pk]))
     text = as_owner.get(reverse("project-sheet", args=[project.pk])).content.decode()
-    for part in ("Plain mats", "Need of every shade", "Put aside", "the Heron market", "Mind the &lt;beat&gt;."):
+    for part in (
+        "Plain mats",
+        "Need of every shade",
+        "Put aside",
+        "the Heron market",
+        "Mind the &lt;beat&gt;.",
+    ):
         assert part in text
 
 
@@ -79,10 +87,15 @@ def test_browsers_keep_the_picture_only_under_the_address_that_changes_with_the_
     page = as_viewer.get(reverse("project-page", args=[project.pk]))
     kept = as_viewer.get(page.context["out"].cloth_src)
     assert "immutable" in kept["Cache-Control"]
-    assert as_viewer.get(reverse("project-cloth", args=[project.pk]), {"v": "old"})["Cache-Control"] == "no-cache"
+    assert (
+        as_viewer.get(reverse("project-cloth", args=[project.pk]), {"v": "old"})["Cache-Control"]
+        == "no-cache"
+    )
 
 
 def test_a_small_picture_is_smaller(as_viewer, project):
     address = reverse("project-cloth", args=[project.pk])
-    sizes = [Image.open(BytesIO(as_viewer.get(address, extra).content)).width for extra in ({}, {"small": "1"})]
+    sizes = [
+        Image.open(BytesIO(as_viewer.get(address, extra).content)).width for extra in ({}, {"small": "1"})
+    ]
     assert sizes[1] < sizes[0]

@@ -17,11 +17,10 @@ from django.core.management import CommandError, call_command
 from django.test import TestCase
 from django.utils import timezone
 
-from projects.judging import judge_all, judge_project
+from projects.judging import judge_all
 from projects.models import Project
 from projects.services.planning import ProjectFacts, save_project
 from projects.services.reserving import release_project, reserve_project
-from projects.stock import ShelfReader
 from projects.summary import chief_project
 from stash.calc.most import most_pieces
 from stash.models import Cone, Entry, EntryKind, FibreShare, Person, Role, Shade, Studio, Yarn, guards
@@ -48,7 +47,7 @@ STATES = {
 def states() -> dict[str, str]:
     """What the shelf says of every open project."""
     found = {}
-    for project, judged in judge_all(Project.objects.open().with_shades()):
+    for project, judged in judge_all(Project.objects.open()):
         held = project.claim.reservations.select_related("cone") if project.claim else []
         words = [judged.word]
         words += ["reserved"] if held else []
@@ -59,8 +58,8 @@ def states() -> dict[str, str]:
 
 
 def judged_now(name: str):
-    project = Project.objects.with_shades().get(name=name)
-    return judge_project(project, ShelfReader([project]))
+    ((_, judged),) = judge_all(Project.objects.filter(name=name))
+    return judged
 
 
 def change_pieces(name: str, pieces: int) -> Project:

@@ -4,6 +4,7 @@ import pytest
 from django.urls import reverse
 
 from stash.models import Person, Role, Studio
+from stash.services.people import add_person
 from tests.factories import PersonFactory, StudioFactory
 
 WORD = "a long enough word"
@@ -74,6 +75,18 @@ def test_signing_in_leads_to_the_page_that_was_asked_for(client, owner):
     answer = client.post("/sign-in/", {"username": "MARA", "password": WORD, "next": "/studio/?x=1"})
     assert (answer.status_code, answer.url) == (302, "/studio/?x=1")
     assert client.get("/sign-in/").url == "/"
+
+
+def test_an_accent_typed_as_a_sign_of_its_own_signs_in(client, studio):
+    add_person(username="rené", name="", role=Role.VIEWER, password=WORD)
+    assert client.post("/sign-in/", {"username": "rene\u0301", "password": WORD}).status_code == 302
+
+
+@pytest.mark.parametrize("page", ["/welcome/", "/sign-in/"])
+def test_an_empty_post_is_refused_like_any_other(client, db, page):
+    if page == "/sign-in/":
+        StudioFactory()
+    assert client.post(page).status_code == 422
 
 
 @pytest.mark.parametrize(

@@ -134,3 +134,8 @@ def test_a_claim_that_holds_nothing_says_so(as_viewer, studio):
     claim = ClaimFactory()
     assert "no yarn reserved" in as_viewer.get(f"/claims/{claim.pk}/").content.decode()
     assert as_viewer.get(f"/claims/{Claim.objects.get().pk + 1}/").status_code == 404
+
+
+def test_an_empty_find_is_spelt_as_the_studio_chose(as_viewer, studio):
+    type(studio).objects.update(spelling="american")
+    assert "counts and fibers" in as_viewer.get("/find/?q=zzzz").content.decode()

@@ -71,6 +71,34 @@ def edit(client, person, **changes):
     return client.post(reverse("person-edit", args=[person.pk]), facts)
 
 
+def test_a_second_save_of_the_studio_is_refused_and_shows_both(as_owner):
+    opened = as_owner.get("/studio/").context["form"]["version"].value()
+    facts = {"measuring": "inch-g", "spelling": "british", "version": opened}
+    assert as_owner.post("/studio/", facts | {"name": "First"}).status_code == 302
+    answer = as_owner.post("/studio/", facts | {"name": "Second"})
+    assert answer.status_code == 422
+    page = answer.content.decode()
+    assert 'value="Second"' in page
+    assert "Stands there now: <b>First</b>" in page
+    assert Studio.objects.get().name == "First"
+    again = answer.context["form"]["version"].value()
+    assert as_owner.post("/studio/", facts | {"name": "Second", "version": again}).status_code == 302
+    assert Studio.objects.get().name == "Second"
+
+
+def test_a_second_save_of_a_person_is_refused_and_shows_no_password(as_owner, helper):
+    opened = as_owner.get(reverse("person-edit", args=[helper.pk])).context["form"]["version"].value()
+    assert edit(as_owner, helper, name="First", version=opened).status_code == 302
+    answer = edit(as_owner, helper, name="Second", version=opened, password=OTHER, again=OTHER)
+    assert answer.status_code == 422
+    page = answer.content.decode()
+    assert "Stands there now: <b>First</b>" in page
+    assert page.count("Stands there now") == 1
+    assert OTHER not in page
+    helper.refresh_from_db()
+    assert (helper.name, helper.check_password(WORD)) == ("First", True)
+
+
 def test_an_owner_changes_role_and_password_of_another(as_owner, helper):
     assert edit(as_owner, helper, role="owner", password=OTHER, again=OTHER).url == "/studio/"
     helper.refresh_from_db()

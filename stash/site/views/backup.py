@@ -1,6 +1,8 @@
 """Backups and the archive: made, listed, fetched and taken away."""
 
-from tempfile import SpooledTemporaryFile
+from io import BytesIO
+from tempfile import TemporaryFile
+from typing import IO
 
 from django.contrib import messages
 from django.http import FileResponse, HttpRequest, HttpResponse
@@ -18,7 +20,7 @@ from stash.site.backup.warning import backup_warning
 from stash.site.folders import backups_folder
 
 IN_MEMORY = 8_000_000
-"""Bytes of an archive beyond which it goes by way of the disk."""
+"""Bytes."""
 
 
 @OWNERS
@@ -84,14 +86,18 @@ def backup_remove(request: HttpRequest) -> HttpResponse:
 @never_cache
 @require_safe
 def archive_download(request: HttpRequest) -> HttpResponse:
-    """The whole studio as one file, as it is at this moment."""
-    file = SpooledTemporaryFile(IN_MEMORY)  # noqa: SIM115 - the answer closes it when it is sent
+    """The whole studio as one file, as it is at this moment. A large one is sent from the disk."""
+    file = TemporaryFile()  # noqa: SIM115 - whoever sends it closes it
     write_studio(file)
+    is_large = file.tell() > IN_MEMORY
     file.seek(0)
-    return _file(file, archive_name())
+    if is_large:
+        return _file(file, archive_name())
+    with file:
+        return _file(BytesIO(file.read()), archive_name())
 
 
-def _file(file: object, name: str) -> HttpResponse:
+def _file(file: IO[bytes], name: str) -> HttpResponse:
     answer = FileResponse(file, as_attachment=True, filename=name, content_type="application/zip")
     patch_cache_control(answer, private=True, no_store=True)
     return answer

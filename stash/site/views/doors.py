@@ -2,7 +2,6 @@
 
 from axes.helpers import get_cool_off, get_failure_limit
 from django.contrib.auth import authenticate, login, logout
-from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -13,10 +12,10 @@ from django.views.decorators.http import require_POST
 
 from stash.access import PUBLIC
 from stash.models import Person, Role
-from stash.services.refusal import Refusal
 from stash.services.studio import found_studio
 from stash.site.demo import DEMO_OWNER, DEMO_PASSWORD
 from stash.site.forms import SignInForm, WelcomeForm
+from stash.views.answers import posted, served
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
@@ -28,16 +27,11 @@ def welcome(request: HttpRequest) -> HttpResponse:
     """First run: name the studio, choose its units, make the owner's sign-in."""
     if request.studio is not None:
         return redirect("today")
-    form = WelcomeForm(request.POST or None)
-    if form.is_valid():
-        facts = {name: value for name, value in form.cleaned_data.items() if name != "again"}
-        try:
-            owner = found_studio(**facts)
-        except (Refusal, ValidationError) as error:
-            form.refuse(error, names={"__all__": "username"})
-        else:
-            login(request, owner, backend=BACKEND)
-            return redirect("today")
+    form = WelcomeForm(posted(request))
+    owner = served(form, lambda: found_studio(**form.facts))
+    if owner:
+        login(request, owner, backend=BACKEND)
+        return redirect("today")
     return render(request, "site/welcome.html", {"form": form}, status=422 if form.is_bound else 200)
 
 
@@ -49,7 +43,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     onward = safe_onward(request)
     if request.user.is_authenticated:
         return redirect(onward)
-    form = SignInForm(request.POST or None)
+    form = SignInForm(posted(request))
     if form.is_valid():
         person = authenticate(request, **form.cleaned_data)
         if person is not None:
@@ -97,7 +91,8 @@ def locked_out(request: HttpRequest, *_: object) -> HttpResponse:
 
 def tried_name(request: HttpRequest, credentials: dict[str, str] | None = None) -> str:
     """The name that tries are counted by: in whatever capitals it is typed, it is one person's."""
-    return ((credentials or {}).get("username") or request.POST.get("username", "")).strip().casefold()
+    name = (credentials or {}).get("username") or request.POST.get("username", "")
+    return str(Person.normalize_username(name.strip())).casefold()
 
 
 def safe_onward(request: HttpRequest) -> str:

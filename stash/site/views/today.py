@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from projects.judging import Judged, judge_all
 from projects.models import Project
-from projects.wording import Sentences, counted, verdict_sentences
+from projects.wording import counted, verdict_sentences
 from stash.access import VIEWERS
 from stash.calc.verdict import Verdict
 from stash.calc.writing import Measures
@@ -24,11 +24,15 @@ SHOWN = 12
 """Rows of a list on this page; the rest stands on the page that the list leads to."""
 
 
+Looked = tuple[Project, Judged]
+
+
 @dataclass(frozen=True, slots=True)
 class Wanting:
+    """A project that cannot be wound, what it is short of, and in how many days it should be."""
+
     project: Project
-    judged: Judged
-    sentences: Sentences
+    lead: str
     days: int | None
 
 
@@ -43,14 +47,14 @@ class Undercut:
 @VIEWERS
 def today(request: HttpRequest) -> HttpResponse:
     measures, day = measures_of(request.studio), timezone.localdate()
-    wanting, ready, unseen = _projects(measures, day)
+    wanting, ready, unseen = _projects()
     undercut = _undercut()
     low, low_count, scale = _low()
     things = len(wanting) + low_count + len(undercut)
     context = {
         "section": "today",
         "day": day,
-        "wanting": wanting[:SHOWN],
+        "wanting": [_told(project, judged, measures, day) for project, judged in wanting[:SHOWN]],
         "wanting_more": max(0, len(wanting) - SHOWN),
         "coming": ready[:SHOWN],
         "unseen": unseen,
@@ -67,20 +71,19 @@ def today(request: HttpRequest) -> HttpResponse:
     return render(request, "site/today.html", context)
 
 
-def _projects(measures: Measures, day: date) -> tuple[list[Wanting], list[Wanting], int]:
-    """Short and tight ones; those that have enough and a winding day; and how many were not looked at."""
-    found = Project.objects.open().by_need().with_shades()
+def _projects() -> tuple[list[Looked], list[Looked], int]:
+    """Those that are short; the others that have a winding day; and how many were not looked at."""
+    found = Project.objects.open().by_need().listed()
     looked = judge_all(found[:LOOKED_AT])
     unseen = max(0, found.count() - LOOKED_AT) if len(looked) == LOOKED_AT else 0
-    wanting, ready = [], []
-    for project, judged in looked:
-        days = (project.need_on - day).days if project.need_on else None
-        row = Wanting(project, judged, verdict_sentences(judged, measures), days)
-        if judged.state == Verdict.SHORT:
-            wanting.append(row)
-        elif project.need_on:
-            ready.append(row)
-    return wanting, ready, unseen
+    short = [pair for pair in looked if pair[1].state == Verdict.SHORT]
+    ready = [pair for pair in looked if pair[1].state != Verdict.SHORT and pair[0].need_on]
+    return short, ready, unseen
+
+
+def _told(project: Project, judged: Judged, measures: Measures, day: date) -> Wanting:
+    days = (project.need_on - day).days if project.need_on else None
+    return Wanting(project, verdict_sentences(judged, measures).lead, days)
 
 
 def _undercut() -> list[Undercut]:

@@ -15,10 +15,10 @@ from typing import Any
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
-from django.db import DatabaseError
+from django.db import DatabaseError, connection
 from waitress.server import create_server
 
-from stash.models import Studio
+from stash.models import Studio, guards
 from stash.services.refusal import Refusal
 from stash.site.backup.daily import DailyBackup
 from stash.site.lock import FolderLock, Occupied
@@ -73,6 +73,9 @@ class Command(BaseCommand):
                 f"The database cannot be used. DATABASE_URL says where it is. {error}"
             ) from error
         call_command("check", databases=["default"], stdout=StringIO())
+        absent = guards.missing()
+        if absent:
+            raise CommandError(f"The ledger is without its guards: {', '.join(absent)}. Nothing is served.")
         if demo:
             self.load_demo()
         call_command("clearsessions")
@@ -122,7 +125,9 @@ class Command(BaseCommand):
         verdict = chief_verdict() if studio else None
         if verdict:
             self.say(verdict)
-        self.say(f"{studio.name if studio else 'A new studio'} is kept in {settings.DATA}")
+        name = studio.name if studio else "A new studio"
+        elsewhere = "" if connection.vendor == "sqlite" else ", its books where DATABASE_URL says"
+        self.say(f"{name} is kept in {settings.DATA}{elsewhere}")
         self.say(f"Open {address}")
         if settings.BEHIND_PROXY:
             self.say(f"From elsewhere, through the proxy: {settings.SITE_URL}/")

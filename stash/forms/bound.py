@@ -1,0 +1,51 @@
+"""One field as it stands in a page: label, hint, control with its unit, errors.
+
+Written as strings, not as a template: a plan draws forty of them. The control names hint and errors in
+aria-describedby by itself.
+"""
+
+from typing import Any
+
+from django.forms.boundfield import BoundField
+from django.utils.safestring import SafeString, mark_safe
+
+from stash.forms.widgets import safe
+
+OPTIONAL = ' <span class="optional">(may stay empty)</span>'
+
+
+class StudioField(BoundField):
+    """A field may carry `unit`, the word behind its control."""
+
+    def as_field_group(self) -> SafeString:
+        control, hint, errors = str(self), self._hint(), self.errors or ""
+        if self.is_hidden:
+            return mark_safe(control)
+        optional = "" if self.field.required else OPTIONAL
+        if self.use_fieldset:
+            return mark_safe(
+                f'<fieldset class="field"{self._described()}><legend>{safe(self.label)}{optional}</legend>\n'
+                f'{hint}<div class="control">{control}</div>{errors}</fieldset>\n'
+            )
+        label = f'<label for="{safe(self.id_for_label)}">{safe(self.label)}'
+        if self.widget_type == "checkbox":
+            return mark_safe(f'<div class="field tick">{control} {label}</label>{hint}{errors}</div>\n')
+        return mark_safe(
+            f'<div class="field">{label}{optional}</label>\n{hint}'
+            f'<div class="control">{control}{self._unit()}</div>{errors}</div>\n'
+        )
+
+    def _hint(self) -> str:
+        if not self.help_text:
+            return ""
+        name = f' id="{safe(self.auto_id)}_helptext"' if self.auto_id else ""
+        return f'<div class="hint"{name}>{safe(self.help_text)}</div>\n'
+
+    def _unit(self) -> str:
+        unit: Any = getattr(self.field, "unit", "")
+        return f'<span class="unit">{safe(unit)}</span>' if unit else ""
+
+    def _described(self) -> str:
+        """A group of controls is described as a whole."""
+        names = self.aria_describedby
+        return f' aria-describedby="{safe(names)}"' if names else ""

@@ -1,0 +1,355 @@
+"""Every page and every state of it: accessible, quiet, no wider than its window, and nothing fetched elsewhere.
+
+Each page is loaded once and then looked at in four ways: wide and on a phone by all rules of axe-core, and both
+again in the dark by its rule of contrast, the only one that colours can break. WARPSHELF_PICTURES names a
+folder that gets a picture of each view.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import pytest
+from django.test import Client, RequestFactory
+from django.urls import reverse
+
+from projects.models import Project
+from projects.services.planning import put_away
+from stash.models import Cone, Person, Role, Shade, Yarn
+from stash.services.cones import retire_cone
+from stash.services.yarns import retire_shade
+from stash.site.checks import all_patterns
+from stash.site.demo import DEMO_OWNER, DEMO_VIEWER
+from stash.site.views import errors
+from tests.browser.watching import PHONE, WIDE
+from tests.factories import ClaimFactory, PersonFactory, StudioFactory
+
+if TYPE_CHECKING:
+    from tests.browser.watching import Visit
+
+pytestmark = [pytest.mark.audit, pytest.mark.once]
+
+# Thumbs need 24 px (WCAG 2.2, 2.5.8); axe-core leaves that rule off unless asked.
+ALL_RULES = {"resultTypes": ["violations"], "rules": {"target-size": {"enabled": True}}}
+CONTRAST = {"resultTypes": ["violations"], "runOnly": {"type": "rule", "values": ["color-contrast"]}}
+PICTURES = os.environ.get("WARPSHELF_PICTURES", "")
+HEADING = """() => {
+  const headings = document.querySelectorAll("h1"), main = document.querySelector("main");
+  if (headings.length !== 1) return `${headings.length} first headings`;
+  if (!headings[0].textContent.trim()) return "an empty first heading";
+  const named = main && document.getElementById(main.getAttribute("aria-labelledby"));
+  return named === headings[0] ? "" : "main is not named by the first heading";
+}"""
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """One page in one state. `path` and `do` run with the demo in the database; `do` makes the state by hand."""
+
+    name: str
+    route: str
+    path: Callable[[], str]
+    status: int = 200
+    who: str | None = DEMO_OWNER
+    do: Callable[[Visit], None] | None = None
+
+
+def press(name: str, *, exact: bool = True) -> Callable[[Visit], None]:
+    """The state after that button; the answer may be a refusal."""
+
+    def do(visit: Visit) -> None:
+        visit.expect_answers(422)
+        for field in visit.page.locator("main form input:visible:not([type=radio], [type=checkbox])").all():
+            field.fill("" if field.get_attribute("type") == "date" else "½ %")
+        visit.page.locator("main").get_by_role("button", name=name, exact=exact).last.click()
+        visit.page.get_by_role("alert").wait_for()
+
+    return do
+
+
+def at(route: str, *args: int, query: str = "") -> Callable[[], str]:
+    return lambda: reverse(route, args=args) + query
+
+
+def of(route: str, model: type, query: str = "", **which: object) -> Callable[[], str]:
+    return lambda: reverse(route, args=[model.objects.filter(**which).first().pk]) + query
+
+
+def _retired_shade() -> str:
+    shade = Shade.objects.get(name="Garnet")
+    retire_shade(pk=shade.pk)
+    return reverse("shade-page", args=[shade.pk])
+
+
+def _retired_cone() -> str:
+    cone = Cone.objects.filter(reservations=None, retired_at=None).first()
+    retire_cone(pk=cone.pk, by=Person.objects.first(), reason="moth")
+    return reverse("cone-page", args=[cone.pk])
+
+
+def _claim() -> str:
+    return reverse("claim", args=[ClaimFactory(name="Class in May").pk])
+
+
+def _all_put_away() -> str:
+    for project in Project.objects.open().filter(claim=None):
+        put_away(pk=project.pk)
+    return reverse("projects") + "?away=1"
+
+
+def type_badly(visit: Visit) -> None:
+    visit.page.get_by_text("Buffers, weft habits, notes").click()
+    visit.type_into(visit.page.get_by_label("Colour order of the warp"), "26 A, 3 times (1 C")
+
+
+def open_all(visit: Visit) -> None:
+    """Everything that is folded, unfolded."""
+    visit.page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
+
+
+def clash(visit: Visit) -> None:
+    visit.expect_answers(422)
+    Project.objects.filter(name="Hearth mats").update(version=99, pieces=7)
+    visit.page.locator("form#plan .actions").get_by_role("button", name="Keep the plan").click()
+    visit.page.locator(".both").wait_for()
+
+
+STATES = [
+    State("today", "today", at("today")),
+    State("nothing-found", "find", at("find", query="?q=zzz")),
+    State("found", "find", at("find", query="?q=cotton")),
+    State("found-too-long", "find", at("find", query="?q=" + "z" * 120), 422),
+    State("find", "find", at("find")),
+    State("claim", "claim", _claim),
+    State("sign-in", "sign-in", at("sign-in"), who=None),
+    State("sign-in-refused", "sign-in", at("sign-in"), who=None, do=press("Sign in")),
+    State("studio", "studio", at("studio")),
+    State("studio-read", "studio", at("studio"), who=DEMO_VIEWER),
+    State("person-new", "person-new", at("person-new")),
+    State("person-new-refused", "person-new", at("person-new"), do=press("Add this person")),
+    State("person-edit", "person-edit", of("person-edit", Person, username=DEMO_VIEWER)),
+    State("password", "password", at("password")),
+    State("password-refused", "password", at("password"), do=press("Change it")),
+    State("yarn-by-shade", "yarn", at("yarn", query="?q=cotton")),
+    State("yarn-by-cone-last-page", "yarn", at("yarn", query="?by=cone&page=3")),
+    State("yarn-by-kind", "yarn", at("yarn", query="?by=kind")),
+    State("yarn-low", "yarn", at("yarn", query="?show=low")),
+    State("yarn-none", "yarn", at("yarn", query="?q=zzz")),
+    State("yarn-refused", "yarn", at("yarn", query="?fibre=granite&q=silk"), 422),
+    State("cone-add", "cone-add", at("cone-add"), do=open_all),
+    State("cone-add-refused", "cone-add", at("cone-add"), do=press("Keep this cone")),
+    State("yarn-new", "yarn-new", at("yarn-new")),
+    State("yarn-new-refused", "yarn-new", at("yarn-new"), do=press("Keep this yarn")),
+    State("yarn-page", "yarn-page", of("yarn-page", Yarn, name="Mercerised cotton")),
+    State("yarn-edit", "yarn-edit", of("yarn-edit", Yarn, name="Mercerised cotton")),
+    State("yarn-retire", "yarn-retire", of("yarn-retire", Yarn, name="Mercerised cotton")),
+    State("shade-new", "shade-new", of("shade-new", Yarn, name="Mercerised cotton")),
+    State("shade-page", "shade-page", of("shade-page", Shade, name="Juniper")),
+    State("shade-empty", "shade-page", of("shade-page", Shade, name="Garnet")),
+    State("shade-retired", "shade-page", _retired_shade),
+    State("shade-edit", "shade-edit", of("shade-edit", Shade, name="Juniper")),
+    State("shade-retire", "shade-retire", of("shade-retire", Shade, name="Juniper")),
+    State("cone-page", "cone-page", of("cone-page", Cone, code="K-053"), do=open_all),
+    State("cone-refused", "cone-page", of("cone-page", Cone, code="K-053"), do=press("Keep this weight")),
+    State("cone-undercut", "cone-page", of("cone-page", Cone, code="K-088")),
+    State("cone-read", "cone-page", of("cone-page", Cone, code="K-088"), who=DEMO_VIEWER),
+    State("cone-retired", "cone-page", _retired_cone),
+    State("cone-edit", "cone-edit", of("cone-edit", Cone, code="K-053")),
+    State("cone-move", "cone-move", of("cone-move", Cone, code="K-053")),
+    State("cone-retire", "cone-retire", of("cone-retire", Cone, code="K-088")),
+    State("cone-ledger", "cone-ledger", of("cone-ledger", Cone, code="K-053")),
+    State("projects", "projects", at("projects")),
+    State("projects-none", "projects", at("projects", query="?q=zzz")),
+    State("projects-away", "projects", _all_put_away),
+    State("project-new", "project-new", at("project-new")),
+    State("project-short", "project-page", of("project-page", Project, name="Hearth mats"), do=open_all),
+    State(
+        "project-badly-typed", "project-page", of("project-page", Project, name="Hearth mats"), do=type_badly
+    ),
+    State(
+        "project-refused",
+        "project-page",
+        of("project-page", Project, name="Hearth mats"),
+        do=press("Keep the plan"),
+    ),
+    State("project-clash", "project-page", of("project-page", Project, name="Hearth mats"), do=clash),
+    State("project-reserved", "project-page", of("project-page", Project, name="Ferry towels")),
+    State("project-undercut", "project-page", of("project-page", Project, name="Sill curtains")),
+    State("project-away", "project-page", of("project-page", Project, name="Orchard towels")),
+    State("project-read", "project-page", of("project-page", Project, name="Hearth mats"), who=DEMO_VIEWER),
+    State("project-sheet", "project-sheet", of("project-sheet", Project, name="Ferry towels")),
+    State("not-there", "project-page", at("project-page", 99_999), 404),
+    State("not-allowed", "cone-add", at("cone-add"), 403, DEMO_VIEWER),
+]
+
+# Opened by a form or by a page, never as a page.
+NO_PAGES = {
+    "sign-in-demo",
+    "sign-out",
+    "project-shades",
+    "project-preview-new",
+    "project-preview",
+    "project-reserve",
+    "project-release",
+    "project-new-grist",
+    "project-put-away",
+    "project-cloth",
+}
+# Looked at below, in a studio that is still empty.
+BEFORE_ALL = {"welcome"}
+
+
+def test_every_address_of_the_site_is_looked_at():
+    looked_at = {state.route for state in STATES} | NO_PAGES | BEFORE_ALL
+    assert looked_at == {pattern.name for _, pattern in all_patterns()}
+
+
+@pytest.fixture(scope="session")
+def axe():
+    from axe_playwright_python.base import AXE_SCRIPT
+
+    return AXE_SCRIPT
+
+
+def enter(visit: Visit, person: Person) -> None:
+    """Signed in without the way through the door."""
+    client = Client()
+    client.force_login(person)
+    visit.context.add_cookies(
+        [{"name": name, "value": cookie.value, "url": visit.home} for name, cookie in client.cookies.items()]
+    )
+
+
+def look(visit: Visit, axe: str, name: str) -> list[str]:
+    """What is wrong with the page that is open, in four views of it."""
+    page = visit.page
+    page.evaluate(axe)
+    found = [f"heading: {trouble}" for trouble in [page.evaluate(HEADING)] if trouble]
+    for scheme, rules in (("light", ALL_RULES), ("dark", CONTRAST)):
+        page.emulate_media(color_scheme=scheme)
+        for label, size in (("wide", WIDE), ("phone", PHONE)):
+            page.set_viewport_size(size)
+            if PICTURES:
+                page.screenshot(path=f"{PICTURES}/{name}-{label}-{scheme}.png", full_page=True)
+            if scheme == "light" and visit.sideways() > 0:
+                found.append(f"{label}: {visit.sideways()} px wider than its window")
+            for violation in page.evaluate("rules => axe.run(document, rules)", rules)["violations"]:
+                node = violation["nodes"][0]
+                why = re.sub(r"\s+", " ", node["failureSummary"])
+                found.append(
+                    f"{label}, {scheme}: {violation['id']} ×{len(violation['nodes'])}: {node['target']}: {why}"
+                )
+    return found
+
+
+@pytest.mark.parametrize("state", STATES, ids=lambda state: state.name)
+def test_a_page_is_accessible_in_every_view(site, visit, axe, state):
+    mine = visit()
+    if state.who:
+        enter(mine, Person.objects.get(username=state.who))
+    if state.status != 200:
+        mine.expect_answers(state.status)
+    answer = mine.page.goto(state.path(), wait_until="load")
+    assert answer.status == state.status
+    if state.do:
+        state.do(mine)
+    found = look(mine, axe, state.name)
+    assert not found, "\n".join(found)
+
+
+@pytest.mark.parametrize(
+    ("route", "role"),
+    [
+        *(
+            (route, Role.OWNER)
+            for route in ("welcome", "today", "yarn", "cone-add", "projects", "project-new")
+        ),
+        *((route, Role.VIEWER) for route in ("today", "yarn", "projects")),
+    ],
+    ids=lambda value: value.name.lower() if isinstance(value, Role) else value,
+)
+def test_an_empty_studio_is_accessible(empty_site, visit, axe, route, role):
+    mine = visit()
+    if route != "welcome":
+        StudioFactory()
+        enter(mine, PersonFactory(username="mara", role=role))
+    assert mine.page.goto(reverse(route), wait_until="load").status == 200
+    found = look(mine, axe, f"empty-{route}-{role}")
+    assert not found, "\n".join(found)
+
+
+def test_the_door_that_stays_shut_is_accessible(site, visit, axe):
+    mine = visit()
+    mine.expect_answers(422, 429)
+    for _ in range(6):
+        Client().post(reverse("sign-in"), {"username": DEMO_OWNER, "password": "no"})
+    mine.page.goto("/sign-in/")
+    mine.page.get_by_label("Sign-in name").fill(DEMO_OWNER)
+    mine.page.get_by_label("Password").fill("no")
+    mine.page.get_by_role("button", name="Sign in", exact=True).click()
+    mine.page.get_by_role("heading", name="Too many tries").wait_for()
+    found = look(mine, axe, "locked-out")
+    assert not found, "\n".join(found)
+
+
+@pytest.mark.parametrize("kind", ["bad_request", "server_error"])
+def test_what_is_said_when_something_breaks_is_accessible(site, visit, axe, kind):
+    """No address of the site leads there, so the page is put where one would be."""
+    mine = visit()
+    mine.expect_answers(400, 500)
+    answer = getattr(errors, kind)(RequestFactory().get("/"))
+    mine.page.route(
+        "**/broken/",
+        lambda route: route.fulfill(
+            status=answer.status_code, body=answer.content.decode(), content_type="text/html"
+        ),
+    )
+    mine.page.goto("/broken/")
+    found = look(mine, axe, kind)
+    assert not found, "\n".join(found)
+
+
+def test_faults_that_are_planted_in_a_page_are_found(site, visit, axe):
+    """A clean page proves something only if the same look sees what is not clean."""
+    mine = visit()
+    enter(mine, Person.objects.get(username=DEMO_OWNER))
+    mine.page.goto("/studio/")
+    assert look(mine, axe, "studio") == []
+    mine.page.evaluate(
+        """() => {
+          const add = (tag, text, style) => {
+            const made = document.querySelector("main").appendChild(document.createElement(tag));
+            made.textContent = text;
+            Object.assign(made.style, style);
+            return made;
+          };
+          add("h1", "A second heading", {});
+          add("p", "hardly to be read", {color: "#777", background: "#888"});
+          add("div", "", {width: "1600px", height: "1px"});
+          add("img", "", {}).src = "/static/nothing.png";
+        }"""
+    )
+    found = "\n".join(look(mine, axe, "planted"))
+    for fault in (
+        "2 first headings",
+        "wide: ",
+        "phone: ",
+        "wide, light: image-alt",
+        "phone, light: image-alt",
+    ):
+        assert fault in found
+    for view in ("wide, light", "phone, light", "wide, dark", "phone, dark"):
+        assert f"{view}: color-contrast" in found
+
+    mine.page.evaluate("fetch('http://elsewhere.invalid/').catch(() => {})")
+    mine.page.evaluate("console.error('a script is unhappy')")
+    mine.page.evaluate("setTimeout(() => { throw new Error('a script broke'); })")
+    mine.page.wait_for_timeout(200)
+    trouble = "\n".join(mine.trouble)
+    for fault in ("status of 404", "a script is unhappy", "a script broke", "elsewhere.invalid"):
+        assert fault in trouble
+    mine.trouble.clear()

@@ -1,0 +1,189 @@
+"""The Yarn page by shade (searched or not) and by cone, without models, forms, tables or templates of ours."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+
+from stash.access import VIEWERS
+from stash.calc.writing import Measures
+from stash.measuring import measures_of
+from stash.models.folding import fold
+from stash.tables.scale import shared_scale
+from stash.templatetags.stash_draw import chip, stock_bar
+from tests.speed.floors.shell import KEY, as_local, fetch, marks, options, page, page_links, short_day, text
+
+STOCK = """
+SELECT shade_id, SUM(on_hand_mg), SUM(reserved_mg),
+  SUM(CASE WHEN on_hand_mg > reserved_mg THEN on_hand_mg - reserved_mg ELSE 0 END),
+  SUM(CASE WHEN on_hand_mg < reserved_mg THEN reserved_mg - on_hand_mg ELSE 0 END),
+  COUNT(*), COUNT(DISTINCT lot_id), COUNT(*) - COUNT(lot_id)
+FROM stash_cone WHERE retired_at IS NULL {only} GROUP BY shade_id
+"""
+SHADES = """
+SELECT s.id, s.name, s.colour, s.keep_mg, y.count_written, y.grist_um, y.grist_mg
+FROM stash_shade s JOIN stash_yarn y ON y.id = s.yarn_id
+WHERE s.retired_at IS NULL {found} ORDER BY s.search, s.id
+"""
+FOUND = """AND (s.search LIKE %s OR y.search LIKE %s OR s.id IN
+(SELECT shade_id FROM stash_cone WHERE retired_at IS NULL AND search LIKE %s)) """
+CONES = """
+SELECT c.id, c.code, c.on_hand_mg, c.reserved_mg, c.core_mg, c.weighed_at, s.id, s.name, s.colour, y.count_written,
+  y.grist_um, y.grist_mg, l.name, p.name
+FROM stash_cone c JOIN stash_shade s ON s.id = c.shade_id JOIN stash_yarn y ON y.id = s.yarn_id
+LEFT JOIN stash_lot l ON l.id = c.lot_id LEFT JOIN stash_place p ON p.id = c.place_id
+WHERE c.retired_at IS NULL ORDER BY c.search, c.id LIMIT 50
+"""
+NOTHING = (0, 0, 0, 0, 0, 0, 0)
+TOOLS = (
+    '<a class="btn" href="/yarn/kinds/new/">New yarn</a><a class="btn main" href="/yarn/add/">Add a cone</a>'
+)
+
+
+@VIEWERS
+def by_shade(request: HttpRequest) -> HttpResponse:
+    measures = measures_of(request.studio)
+    sought = request.GET.get("q", "")
+    words = fold(sought).split()
+    pattern = [f"%{word}%" for word in words for _ in range(3)]
+    shades = fetch(SHADES.format(found=FOUND * len(words)), pattern)
+    ids = [row[0] for row in shades] if words else []
+    only = f"AND shade_id IN ({marks(ids)})" if words else ""
+    stock = {row[0]: row[1:] for row in fetch(STOCK.format(only=only), ids)}
+    cones = lots = most_um = 0
+    for pk, _, _, keep, _, um, mg in shades:
+        on_hand, reserved, _, _, count, known, _ = stock.get(pk, NOTHING)
+        cones += count
+        lots += known
+        most_um = max(most_um, max(on_hand, reserved, keep or 0) * um // mg)
+    scale = shared_scale(most_um, measures)
+    heads = (("shade", "Shade"), ("free", "Free"), ("on_hand", "On hand"), ("reserved", "Reserved"))
+    kept = f"q={text(sought)}&amp;" if sought else ""
+    out = _filters("shade", sought)
+    out.append('<div id="shelf-list" data-output><table class="fold"><thead><tr>')
+    out += [f'<th scope="col"><a href="?{kept}sort={key}">{label}</a></th>' for key, label in heads]
+    out.append(
+        '<th scope="col">Stock</th><th scope="col"><a href="?sort=lots">Lots</a></th><th>State</th></tr>'
+    )
+    out.append("</thead><tbody>")
+    out += [_shade(row, stock.get(row[0], NOTHING), scale, measures) for row in shades[:50]]
+    out.append("</tbody></table>")
+    pages = -(-len(shades) // 50)
+    out.append(page_links(kept, "shades", len(shades), 50, [1, 2, 3, "…", pages]))
+    out.append(f"{KEY}</div></div>")
+    lede = (
+        f"{len(shades):,} shades on {cones:,} cones in {lots:,} known lots. Bars share one scale: "
+        f"{measures.long_length(scale)}."
+    )
+    return page(request, "yarn", "Yarn on the shelf", out, lede=lede, tools=TOOLS)
+
+
+def _shade(row: tuple[Any, ...], stock: tuple[int, ...], scale: int, measures: Measures) -> str:
+    pk, name, colour, keep, yarn, um, mg = row
+    on_hand, reserved, free, undercut, _, lots, unknown = stock
+
+    def length(mass: int) -> str:
+        return measures.long_length(mass * um // mg, "down")
+
+    free_text, reserved_text, keep_text = length(free), length(reserved), length(keep) if keep else ""
+    label = f"free {free_text}, reserved {reserved_text}{f', keep level {keep_text}' if keep else ''}"
+    known = f"{lots} lot{'' if lots == 1 else 's'}"
+    if unknown:
+        known = f"{known} and {unknown} unknown" if lots else f"{unknown} unknown lots"
+    flag = ""
+    if undercut:
+        label += f", undercut by {length(undercut)}"
+        flag = f'<span class="flag short">Undercut by {length(undercut)}</span>'
+    elif on_hand and not free:
+        flag = '<span class="flag tight">All reserved</span>'
+    elif keep is not None and free <= keep:
+        flag = f'<span class="flag tight">{"At" if free == keep else "Below"} keep level</span>'
+    bar = stock_bar(
+        colour,
+        free * um // mg if free else -(undercut * um // mg),
+        (reserved - undercut if free else reserved) * um // mg,
+        0,
+        (keep or 0) * um // mg,
+        None,
+        scale,
+        label,
+    )
+    held = f'<small class="face">{measures.mass(reserved)}</small>' if reserved else ""
+    return (
+        f'<tr><td><div class="shade">{chip(colour)}<div><a href="/yarn/shades/{pk}/">{text(name)}</a>'
+        f'<small>{text(yarn)}</small></div></div></td><td class="num lead" data-l="free">{free_text}'
+        f'<small class="face">{measures.mass(free)}</small></td><td class="num" data-l="on hand">{length(on_hand)}'
+        f'<small class="face">{measures.mass(on_hand)}</small></td><td class="num" data-l="reserved">{reserved_text}'
+        f'{held}</td><td class="wide">{bar}</td><td>{known}</td><td>{flag}</td></tr>'
+    )
+
+
+@VIEWERS
+def by_cone(request: HttpRequest) -> HttpResponse:
+    measures = measures_of(request.studio)
+    ((count, net),) = fetch("SELECT COUNT(*), SUM(on_hand_mg) FROM stash_cone WHERE retired_at IS NULL")
+    heads = ("code", "shade", "lot", "place", "net", "gross", "free", "weighed", "state")
+    labels = ("Cone", "Shade", "Lot", "Place", "Net", "With core", "Free", "Last weighed", "State")
+    out = _filters("cone", "")
+    out.append('<div id="shelf-list" data-output><table class="fold"><thead><tr>')
+    out += [
+        f'<th scope="col"><a href="?by=cone&amp;sort={key}">{label}</a></th>'
+        for key, label in zip(heads, labels, strict=True)
+    ]
+    out.append("</tr></thead><tbody>")
+    out += [_cone(row, measures) for row in fetch(CONES)]
+    out.append("</tbody></table>")
+    out.append(page_links("by=cone&amp;", "cones", count, 50, [1, 2, 3, "…", -(-count // 50)]) + "</div>")
+    lede = f"{count:,} cones, {measures.mass(net)} of yarn without cores."
+    return page(request, "yarn", "Yarn on the shelf", out, lede=lede, tools=TOOLS)
+
+
+def _cone(row: tuple[Any, ...], measures: Measures) -> str:
+    pk, code, on_hand, reserved, core, weighed, shade, name, colour, yarn, um, mg, lot, place = row
+    free = max(0, on_hand - reserved)
+    length = [measures.long_length(mass * um // mg, "down") for mass in (on_hand, free)]
+    gross = '<span class="muted">core not known</span>'
+    if core is not None:
+        gross = f'{measures.mass(core + on_hand)}<small class="face">core {measures.mass(core)}</small>'
+    flag = ""
+    if reserved > on_hand:
+        flag = f'<span class="flag short">Undercut by {measures.mass(reserved - on_hand)}</span>'
+    elif reserved and not free:
+        flag = '<span class="flag tight">All reserved</span>'
+    return (
+        f'<tr><td><b><a href="/yarn/cones/{pk}/">{text(code)}</a></b></td><td><div class="shade">{chip(colour)}<div>'
+        f'<a href="/yarn/shades/{shade}/">{text(name)}</a><small>{text(yarn)}</small></div></div></td>'
+        f'<td data-l="lot">{text(lot) if lot else "unknown lot"}</td><td data-l="on">{text(place or "no place")}</td>'
+        f'<td class="num lead" data-l="net">{measures.mass(on_hand)}<small class="face">{length[0]}</small></td>'
+        f'<td class="num" data-l="with core">{gross}</td><td class="num" data-l="free">{measures.mass(free)}'
+        f'<small class="face">{length[1]}</small></td><td data-l="last weighed">{short_day(as_local(weighed))}</td>'
+        f"<td>{flag}</td></tr>"
+    )
+
+
+def _filters(by: str, sought: str) -> list[str]:
+    fibres = [(row[0], row[0]) for row in fetch("SELECT DISTINCT fibre FROM stash_fibreshare ORDER BY fibre")]
+    counts = [
+        (row[0], row[0])
+        for row in fetch("SELECT count_written FROM stash_yarn WHERE count_written <> '' ORDER BY search")
+    ]
+    places = [(str(pk), name) for pk, name in fetch("SELECT id, name FROM stash_place ORDER BY name")]
+    show = [("", f"All {by}s"), ("free", "Free only")]
+    show += [("low", "At or below keep level")] if by == "shade" else []
+    selects = (
+        ("fibre", "Fibre", [("", "Any fibre"), *fibres]),
+        ("count", "Count", [("", "Any count"), *dict.fromkeys(counts)]),
+        ("place", "Place", [("", "Any place"), *places]),
+        ("show", "Show", [*show, ("retired", "Retired")]),
+    )
+    out = [
+        '<nav class="turns" aria-label="List the shelf"><a href="?">By shade</a><a href="?by=cone">By cone</a>'
+        '<a href="?by=kind">By kind of yarn</a></nav><form class="filters" method="get" action="/yarn/" hx-get="/yarn/" '
+        'hx-trigger="change, submit" hx-target="#shelf-list"><label class="wide">Search<input type="search" name="q" '
+        f'id="id_q" value="{text(sought)}" maxlength="100" placeholder="shade, yarn, lot, code, place"></label>'
+    ]
+    for name, label, choices in selects:
+        out.append(f'<label>{label}<select name="{name}" id="id_{name}">{options(choices)}</select></label>')
+    out.append('<button class="without-script" type="submit">Show</button></form>')
+    return out
