@@ -34,9 +34,10 @@ class ReportLine:
 
 @dataclass(frozen=True, slots=True)
 class Unchecked:
-    """A cone that was not counted, and the day on which it was last weighed or came."""
+    """A cone that was not counted: what the books had of it, and when it was last weighed or came."""
 
     cone: Cone
+    net_mg: int
     since: datetime | None
 
 
@@ -98,10 +99,10 @@ def write_report(stocktake: Stocktake, measures: Measures) -> Report:
             report.lines.append(_line(count, measures))
     counted = stocktake.counts.exclude(finding=Finding.PASSED).values("cone")
     uncounted = stocktake.cones().exclude(pk__in=counted)
-    report.unchecked = [
-        Unchecked(cone, cone.checked_at)
-        for cone in uncounted.with_names().annotate(checked_at=_last(until, "at", kind__in=CHECKING))
-    ]
+    uncounted = uncounted.with_names().annotate(
+        then_mg=_last(until, "after_mg"), checked_at=_last(until, "at", kind__in=CHECKING)
+    )
+    report.unchecked = [Unchecked(cone, cone.then_mg or 0, cone.checked_at) for cone in uncounted]
     report.worth = worth_of(stocktake.cones(), until)
     return report
 
