@@ -11,6 +11,7 @@ from stash.calc.packing import Proposal, propose
 from stash.models import Claim
 from stash.services import reserving as shelf
 from stash.services.refusal import Refusal
+from stash.services.using import is_begun
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +47,11 @@ def reserve_project(*, pk: int, version: int | None = None) -> Outcome:
         if version is not None and version != project.version:
             raise Refusal("The plan was changed in another window. Read it again, then reserve.")
         claim_id = _claim_of(project)
+        if is_begun(claim_id=claim_id):
+            raise Refusal(
+                "Yarn was wound or weighed back for this project already: reserved anew it would count twice. "
+                "Weigh back the cones, or take those entries back on the cones' pages first."
+            )
         rows = list(project.shades.select_related("shade__yarn"))
         locked = shelf.lock_holdings(claim_id, {row.shade_id for row in rows})
         shelf.give_back(claim_id=claim_id)

@@ -10,6 +10,7 @@ from stash.services.locking import lock_cone, lock_shade
 from stash.services.receiving import check_code, find_lot, find_place
 from stash.services.refusal import Refusal
 from stash.services.saving import save_checked
+from stash.services.undoing import latest
 from stash.services.versions import lock_version
 from stash.services.weighing import check_masses, record
 
@@ -34,7 +35,7 @@ def change_cone(
     """
     check_masses(scale_mg=0, core_mg=core_mg, field="")
     cone = lock_version(Cone.objects.all(), pk, version, "This cone")
-    last = cone.entries.order_by("-pk").first()
+    last = latest(cone)
     cone.code = code.strip()
     cone.lot = find_lot(cone.shade, lot)
     cone.form = form
@@ -62,14 +63,23 @@ def change_cone(
 
 
 @transaction.atomic
-def move_cone(*, pk: int, place: str) -> Cone:
+def move_cone(*, pk: int, place: str, by: Person | None = None) -> Cone:
+    """Note where a cone stands now; an entry says who moved it, if that is told. Raises ValidationError."""
     cone = lock_cone(pk)
+    before = cone.place_id
     cone.place = find_place(place)
     cone.search = cone.search_words()
     cone.version += 1
     cone.full_clean()
     cone.save(update_fields=["place", "search", "version"])
+    if by and cone.place_id != before and not cone.retired_at:
+        note(cone=cone, by=by, reason=f"moved to {cone.place}" if cone.place else "taken from its place")
     return cone
+
+
+def note(*, cone: Cone, by: Person, reason: str) -> None:
+    """An entry that changes no weight: who did what, and when. The cone is locked."""
+    record(cone=cone, kind=EntryKind.CORRECTED, after_mg=cone.on_hand_mg, by=by, reason=reason)
 
 
 @transaction.atomic

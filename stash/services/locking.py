@@ -6,6 +6,8 @@ writer holds the whole database from its first statement on (`transaction_mode: 
 `select_for_update` asks for nothing more.
 """
 
+from collections.abc import Iterable
+
 from stash.models import Cone, Shade, Yarn
 from stash.services.refusal import Refusal
 
@@ -16,6 +18,16 @@ def lock_cone(cone_id: int) -> Cone:
     if cone is None:
         raise Refusal("There is no such cone any more.")
     return cone
+
+
+def lock_cones(cone_ids: Iterable[int]) -> dict[int, Cone]:
+    """Those cones by key, locked by primary key until the transaction ends. Raises Refusal if one is missing."""
+    wanted = set(cone_ids)
+    locked = Cone.objects.select_for_update(of=("self",), no_key=True).filter(pk__in=wanted).order_by("pk")
+    found = {cone.pk: cone for cone in locked}
+    if len(found) < len(wanted):
+        raise Refusal("There is no such cone any more.")
+    return found
 
 
 def lock_shade(shade_id: int) -> Shade:

@@ -155,7 +155,7 @@ def receive_cone(
         note=note.strip(),
         received_at=at,
     )
-    _save_with_code(cone)
+    save_with_code(cone)
     record(
         cone=cone,
         kind=EntryKind.RECEIVED,
@@ -168,7 +168,7 @@ def receive_cone(
     return cone
 
 
-def _save_with_code(cone: Cone) -> None:
+def save_with_code(cone: Cone) -> None:
     """Save a new cone under the code typed for it, or else under the next one that is free."""
     if cone.code:
         check_code(cone)

@@ -42,7 +42,7 @@ class Missing:
 def reserve(*, claim_id: int, wanted: Sequence[Wanted]) -> None:
     """Add reservations to a claim, all or none. Raises NotEnoughFree, or Refusal for what it holds already."""
     with transaction.atomic(durable=True):
-        _lock_claim(claim_id)
+        lock_claim(claim_id)
         _lock_cones({line.cone_id for line in wanted})
         held = set(Reservation.objects.filter(claim_id=claim_id).values_list("cone_id", "use"))
         if held & {(line.cone_id, line.use) for line in wanted}:
@@ -63,14 +63,15 @@ def lock_holdings(claim_id: int, shade_ids: Collection[int] = ()) -> list[Cone]:
     Inside the caller's transaction. The claim's own row is locked first, so that two pages that reserve
     for one claim go one after the other; then all cones in one statement, by primary key.
     """
-    _lock_claim(claim_id)
+    lock_claim(claim_id)
     held = set(Reservation.objects.filter(claim_id=claim_id).values_list("cone_id", flat=True))
     of_shades = set(Cone.objects.filter(shade_id__in=shade_ids, retired_at=None).values_list("pk", flat=True))
     locked = _lock_cones(held | of_shades)
     return [cone for cone in locked if cone.pk in of_shades and cone.retired_at is None]
 
 
-def _lock_claim(claim_id: int) -> None:
+def lock_claim(claim_id: int) -> None:
+    """Lock a claim, before any cone, so that two pages change its holdings one after the other."""
     Claim.objects.select_for_update(no_key=True).get(pk=claim_id)
 
 

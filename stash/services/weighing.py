@@ -11,6 +11,8 @@ from stash.models import Cone, Entry, EntryKind, Person
 from stash.services.locking import lock_cone
 from stash.services.refusal import Refusal
 
+# Entries whose figure stands for itself; all others say by how much it changed.
+BY_SCALE = (EntryKind.RECEIVED, EntryKind.WEIGHED, EntryKind.COUNTED)
 # A package heavier than this is no longer lifted onto a shelf: the unit was mistaken.
 MOST_OF_A_CONE_MG = 100 * 1_000_000
 # Cores weigh 6 to 110 g (common practice, no source); a hank may hang on anything.
@@ -37,11 +39,15 @@ def record(
     core_mg: int | None = None,
     at: datetime | None = None,
     is_estimate: bool = False,
+    claim_id: int | None = None,
+    undoes: Entry | None = None,
+    partner: Entry | None = None,
 ) -> Entry:
     """Bring a locked cone to `after_mg` and write the entry that says so. Inside the caller's transaction.
 
     `at` is when it happened, now unless told; entries are told in the order in which they happened.
-    `is_estimate` marks a figure that no scale gave.
+    `is_estimate` marks a figure that no scale gave, `claim_id` says who used the yarn, `undoes` and `partner`
+    what this takes back or is the other half of.
     """
     entry = new_entry(
         cone=cone,
@@ -53,8 +59,11 @@ def record(
         core_mg=core_mg,
         at=at or timezone.now(),
         is_estimate=is_estimate,
+        claim_id=claim_id,
+        undoes=undoes,
+        partner=partner,
     )
-    entry.full_clean(exclude=["cone", "by"])
+    entry.full_clean(exclude=["cone", "by", "claim", "partner"])
     entry.save(force_insert=True)
     bring(cone, entry)
     cone.save(update_fields=["on_hand_mg", "weighed_at", "estimated"])
@@ -72,8 +81,10 @@ def new_entry(*, cone: Cone, after_mg: int, **facts: Any) -> Entry:
 def bring(cone: Cone, entry: Entry) -> None:
     """Let the cone, not saved yet, hold what the entry says."""
     cone.on_hand_mg = entry.after_mg
-    if entry.kind in (EntryKind.WEIGHED, EntryKind.RECEIVED, EntryKind.COUNTED):
+    if entry.kind in BY_SCALE:
         cone.weighed_at, cone.estimated = entry.at, entry.is_estimate
+    elif entry.is_estimate:
+        cone.estimated = True
 
 
 @transaction.atomic
@@ -86,11 +97,12 @@ def weigh(
     reason: str = "",
     core_mg: int | None = None,
     at: datetime | None = None,
+    is_estimate: bool = False,
 ) -> Entry:
     """Take a weighing of a cone, with its core (`gross`) or of the yarn alone.
 
     A core mass given with a gross weighing is kept with the cone. More yarn than the books know needs a reason; less may
-    undercut reservations, which the pages then say. Raises Refusal.
+    undercut reservations, which the pages then say. `is_estimate` marks a guess. Raises Refusal.
     """
     check_masses(scale_mg=scale_mg, core_mg=core_mg, field="scale")
     cone = lock_cone(cone_id)
@@ -125,4 +137,5 @@ def weigh(
         gross_mg=scale_mg if gross else None,
         core_mg=core,
         at=at,
+        is_estimate=is_estimate,
     )

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 import pytest
@@ -15,7 +16,9 @@ from projects.models import Project, ProjectShade
 from stash.models import (
     Claim,
     Cone,
+    CoreKind,
     Count,
+    Delivery,
     Entry,
     FibreShare,
     Lot,
@@ -26,6 +29,7 @@ from stash.models import (
     Shortage,
     Stocktake,
     Studio,
+    Supplier,
     Yarn,
 )
 from tests.factories import ClaimFactory, PersonFactory, make_cone, make_project, make_shade, make_yarn
@@ -163,6 +167,19 @@ ATTACKS: dict[str, list[Attack]] = {
     "stash_cone_retired_holds_nothing": [
         lambda world: rows(world.cone).update(retired_at=timezone.now(), on_hand_mg=0)
     ],
+    "stash_cone_condition_known": [lambda world: rows(world.cone).update(condition="shabby")],
+    "stash_cone_label_and_price": [
+        lambda world: rows(world.cone).update(labelled_mg=0),
+        lambda world: rows(world.cone).update(price_cents=-1),
+    ],
+    "stash_corekind_mass_not_negative": [
+        lambda _: CoreKind.objects.bulk_create([CoreKind(name="Paper", mass_mg=-1)])
+    ],
+    "stash_delivery_expects_something": [
+        lambda _: Delivery.objects.bulk_create(
+            [Delivery(received_on=date(2026, 3, 1), expected_cones=0, made_at=timezone.now())]
+        )
+    ],
     "stash_entry_after_not_negative": [
         lambda _: Entry.objects.update(after_mg=-1, gross_mg=None),
         lambda world: twin(world.cone.entries.get(), after_mg=-1, gross_mg=None),
@@ -268,6 +285,10 @@ def test_a_name_that_is_unique_by_its_column_is_refused_twice(world):
         lambda: twin(world.cone),
         lambda: PersonFactory._meta.model.objects.bulk_create([Person(username="mara", password="x")]),
         lambda: Project.objects.update(claim=world.claim),
+        lambda: CoreKind.objects.bulk_create([CoreKind(name="Paper", mass_mg=1) for _ in range(2)]),
+        lambda: Supplier.objects.bulk_create([Supplier(name="Hill shop") for _ in range(2)]),
+        lambda: Entry.objects.update(undoes=world.cone.entries.get()),
+        lambda: Entry.objects.update(key="once"),
     ):
         with pytest.raises(IntegrityError), transaction.atomic():
             attack()
