@@ -77,12 +77,12 @@ TABLES = (
     Table(
         "studio",
         Studio,
-        ["name", "measuring", "spelling", "label_address", "currency", "is_demo", "made_at"],
+        ["name", "measuring", "spelling", "label_address", "currency", "is_demo", "version", "made_at"],
     ),
     Table(
         "people",
         Person,
-        ["username", "name", "role", "is_active"],
+        ["username", "name", "role", "is_active", "version"],
         left_out={"password": _no_password, "last_login": _nothing},
     ),
     Table(

@@ -4,7 +4,6 @@ from typing import Any
 
 from django import forms
 from django.conf import settings
-from django.core.exceptions import ValidationError
 
 from stash.forms.fields import RefusableForm
 from stash.forms.versions import VersionedForm
@@ -106,14 +105,12 @@ class OpenArchiveForm(TwicePasswordForm):
     password = _password("New password")
     again = _again()
 
-    def clean_archive(self) -> Any:
-        file = self.cleaned_data["archive"]
-        if file.size > settings.MOST_UPLOAD:
-            raise ValidationError(
-                f"This file has {file.size // 1_000_000} MB, and a page takes at most "
-                f"{settings.MOST_UPLOAD // 1_000_000} MB. Open it by the command open_archive."
-            )
-        return file
+    def say_too_large(self) -> None:
+        """The file was let go of while it came in, and is missed for that."""
+        self.fields["archive"].error_messages["required"] = (
+            f"This file is larger than the {settings.MOST_UPLOAD // 1_000_000} MB that a page takes. Open it by the "
+            "command open_archive."
+        )
 
 
 class StudioForm(VersionedForm):

@@ -273,9 +273,9 @@ def test_the_workshop_itself_changes_nothing(archive):
     assert written() == archive
 
 
-@pytest.mark.parametrize("data", [b"", b"PK", b"\x89PNG" * 99, b"code;grams\nK-1;5\n"])
-def test_what_is_no_archive_is_refused(data, db):
-    assert "no archive of a studio" in refused(data)
+@pytest.mark.parametrize("content", [b"", b"PK", b"\x89PNG" * 99, b"code;grams\nK-1;5\n"])
+def test_what_is_no_archive_is_refused(content, db):
+    assert "no archive of a studio" in refused(content)
 
 
 def test_one_that_was_cut_short_is_refused(archive):
@@ -522,7 +522,7 @@ def test_someone_who_is_no_owner_of_it_is_refused(owner, helper):
     data = written()
     empty()
     with pytest.raises(
-        Refusal, match="No owner of this archive signs in as “jon”. Its owners: mara"
+        Refusal, match=r"No owner of this archive signs in as “jon”\. Its owners: mara"
     ) as refusal:
         open_studio(BytesIO(data), username="jon", password="ten warps a year")
     assert refusal.value.field == "username"

@@ -25,6 +25,8 @@ def open_archive(request: HttpRequest) -> HttpResponse:
         return redirect("today")
     is_post = request.method == "POST"
     form = OpenArchiveForm(request.POST, request.FILES) if is_post else OpenArchiveForm()
+    if getattr(request, "upload_too_large", False):
+        form.say_too_large()
     if form.is_valid():
         facts = form.cleaned_data
         try:
