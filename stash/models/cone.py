@@ -1,7 +1,10 @@
 """Cones: single packages of yarn, whatever their form, with their balances."""
 
+from collections.abc import Mapping
+from datetime import datetime
+
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Case, F, Q, Value, When
 from django.db.models.functions import Lower
 
 from stash.models.core import CoreKind
@@ -76,6 +79,25 @@ class ConeQuerySet(models.QuerySet["Cone"]):
     def free(self) -> "ConeQuerySet":
         """Cones on which something is free."""
         return self.filter(on_hand_mg__gt=F("reserved_mg"))
+
+    def of_unknown_lot(self) -> "ConeQuerySet":
+        return self.filter(lot=None)
+
+    def unchecked_since(self, moment: datetime) -> "ConeQuerySet":
+        """Cones that came before it and were not weighed since."""
+        return self.filter(received_at__lt=moment).filter(Q(weighed_at=None) | Q(weighed_at__lt=moment))
+
+    def giving(self, least_mg: Mapping[int, list[int]]) -> "ConeQuerySet":
+        """Usable cones of which that much is free at least; `least_mg` has the yarns' keys by the mg wanted.
+
+        A product of length and grist may be more than the database's integers hold: what is wanted is worked
+        out beforehand, yarn by yarn, and compared as it is.
+        """
+        wanted = Case(
+            *(When(shade__yarn__in=yarns, then=Value(mg)) for mg, yarns in least_mg.items()),
+            output_field=models.BigIntegerField(),
+        )
+        return self.usable().filter(on_hand_mg__gte=F("reserved_mg") + wanted)
 
     def undercut(self) -> "ConeQuerySet":
         """Cones of which more is reserved than is there."""

@@ -1,5 +1,6 @@
 """Yarn, its shades and their dye lots."""
 
+from datetime import datetime
 from fractions import Fraction
 
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
@@ -204,6 +205,23 @@ class ShadeQuerySet(models.QuerySet["Shade"]):
         """Shades of which a cone stands there."""
         there = Shade.objects.filter(cones__retired_at=None, cones__place=place_id)
         return self.filter(pk__in=there.values("pk"))
+
+    def of_unknown_lot(self) -> "ShadeQuerySet":
+        """Shades of which a cone of unknown lot is on the shelf."""
+        return self.filter(
+            pk__in=Shade.objects.filter(cones__retired_at=None, cones__isnull=False, cones__lot=None).values(
+                "pk"
+            )
+        )
+
+    def unchecked_since(self, moment: datetime) -> "ShadeQuerySet":
+        """Shades of which a cone on the shelf came before it and was not weighed since."""
+        old = Shade.objects.filter(
+            Q(cones__weighed_at=None) | Q(cones__weighed_at__lt=moment),
+            cones__retired_at=None,
+            cones__received_at__lt=moment,
+        )
+        return self.filter(pk__in=old.values("pk"))
 
     def at_or_below_keep(self) -> "ShadeQuerySet":
         """Live shades of which no more is free than is to be kept, with their stock."""

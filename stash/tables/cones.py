@@ -13,6 +13,7 @@ from django_tables2.data import TableData
 from stash.calc.writing import Measures
 from stash.models import Cone
 from stash.models.cone import ConeQuerySet, Form
+from stash.services.whole_ends import ends_on
 
 _KEYS: dict[str, Any] = {
     "code": F("search"),
@@ -69,14 +70,16 @@ class ConeLine:
     retired: str
     undercut: str
     all_reserved: bool
+    ends: str = ""
 
 
 class ConeData(TableData):
     """All cones found, with how many they are and what is on them; a slice of it is one query."""
 
-    def __init__(self, cones: ConeQuerySet, measures: Measures) -> None:
+    def __init__(self, cones: ConeQuerySet, measures: Measures, end_um: int = 0) -> None:
+        """`end_um` is the length of the whole ends that are counted on each cone; 0 for none."""
         super().__init__(cones)
-        self.measures = measures
+        self.measures, self.end_um = measures, end_um
         sums = cones.order_by().aggregate(cones=Count("pk"), net_mg=Sum("on_hand_mg", default=0))
         self.cone_count: int = sums["cones"]
         self.net_mg: int = sums["net_mg"]
@@ -94,10 +97,11 @@ class ConeData(TableData):
         self.data = self.data.order_by(*keys, "pk")
 
     def __getitem__(self, key: slice) -> list[ConeLine]:
-        return [write_line(cone, self.measures) for cone in self.data.with_names().only(*_COLUMNS)[key]]
+        cones = self.data.with_names().only(*_COLUMNS)[key]
+        return [write_line(cone, self.measures, self.end_um) for cone in cones]
 
 
-def write_line(cone: Cone, measures: Measures) -> ConeLine:
+def write_line(cone: Cone, measures: Measures, end_um: int = 0) -> ConeLine:
     """A row in words. They are put together here and not by filters: a page has four hundred figures."""
     shade, yarn, free_mg, undercut_mg = cone.shade, cone.shade.yarn, cone.free_mg, cone.undercut_mg
 
@@ -126,6 +130,7 @@ def write_line(cone: Cone, measures: Measures) -> ConeLine:
         retired=_day(cone.retired_at),
         undercut=measures.mass(undercut_mg) if undercut_mg else "",
         all_reserved=bool(cone.reserved_mg and not free_mg),
+        ends=f"{ends_on(free_mg, yarn.grist_um, yarn.grist_mg, end_um):,}" if end_um else "",
     )
 
 
@@ -143,8 +148,12 @@ class ConeTable(tables.Table):
     net = tables.Column("Net", attrs={"th": {"class": "num"}})
     gross = tables.Column("With core", orderable=False, attrs={"th": {"class": "num"}})
     free = tables.Column("Free", attrs={"th": {"class": "num"}})
+    ends = tables.Column("Whole ends", orderable=False, attrs={"th": {"class": "num"}})
     weighed = tables.Column("Last weighed")
     state = tables.Column("State", orderable=False)
 
     class Meta:
         order_by = ("code",)
+
+    def __init__(self, data: ConeData) -> None:
+        super().__init__(data, exclude=[] if data.end_um else ["ends"])

@@ -1,17 +1,21 @@
 """The list of shades: sorted and paged on the sums of all, written out for the rows of one page."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from math import inf
 from typing import Any, NamedTuple
 
 import django_tables2 as tables
 from django_tables2.data import TableData
 
+from stash.calc.colour import apart, in_words
 from stash.calc.grist import Grist
 from stash.calc.writing import Measures
 from stash.models import Shade
 from stash.models.yarn import ShadeQuerySet
 from stash.tables.scale import shared_scale
+
+LOTS_SAID = 2
 
 
 class Sums(NamedTuple):
@@ -52,6 +56,18 @@ _KEYS: dict[str, Any] = {
 
 
 @dataclass(frozen=True, slots=True)
+class Sought:
+    """What is asked of a shade beside its stock: how near it is to a colour, how many whole ends it gives.
+
+    `colour` is #rrggbb or "" where none is asked for; `ends` has the whole ends of each lot by the shade's key, the
+    most first, None where no length is asked for.
+    """
+
+    colour: str = ""
+    ends: Mapping[int, list[tuple[int, str]]] | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class ShadeLine:
     """One row as it is read. Amounts for the bar are in um; all else is text with its unit."""
 
@@ -74,14 +90,18 @@ class ShadeLine:
     lots: str
     state: str
     flag: str
+    near: str = ""
+    ends: str = ""
 
 
 class ShadeData(TableData):
     """All shades found (a queryset with their stock) as `Sums`; a slice of it is `ShadeLine`s, by one query."""
 
-    def __init__(self, shades: ShadeQuerySet, measures: Measures) -> None:
-        rows = shades.order_by("search", "pk").values_list(*_COLUMNS)
-        super().__init__([Sums._make(row) for row in rows])
+    def __init__(self, shades: ShadeQuerySet, measures: Measures, sought: Sought | None = None) -> None:
+        rows = map(Sums._make, shades.order_by("search", "pk").values_list(*_COLUMNS))
+        self.sought = sought or Sought()
+        ends = self.sought.ends
+        super().__init__([row for row in rows if ends is None or row.pk in ends])
         self.measures = measures
         self.scale_um = shared_scale(max((row.span_um for row in self.data), default=0), measures)
 
@@ -98,7 +118,26 @@ class ShadeData(TableData):
 
     def order_by(self, aliases: Any) -> None:
         for alias in reversed(aliases):
-            self.data.sort(key=_KEYS[alias.bare], reverse=alias.is_descending)
+            if alias.bare == "near":
+                self._order_by_colour(alias.is_descending)
+            else:
+                key = self._ends_of if alias.bare == "ends" else _KEYS[alias.bare]
+                self.data.sort(key=key, reverse=alias.is_descending)
+
+    def _ends_of(self, row: Sums) -> int:
+        """A warp comes from one lot where it can: the best lot counts before the whole."""
+        return self.sought.ends[row.pk][0][0] if self.sought.ends else 0
+
+    def _order_by_colour(self, farthest_first: bool) -> None:
+        """By the difference to the colour sought; shades without a colour come last either way."""
+        colour = self.sought.colour
+        if not colour:
+            return
+        pks = [row.pk for row in self.data]
+        known = dict(Shade.objects.exclude(colour="").values_list("pk", "colour"))
+        gaps = {pk: apart(colour, known[pk]) for pk in pks if pk in known}
+        sign, last = (-1, 1.0) if farthest_first else (1, inf)
+        self.data.sort(key=lambda row: sign * gaps[row.pk] if row.pk in gaps else last)
 
     def __getitem__(self, key: slice) -> list[ShadeLine]:
         return list(self._lines(self.data[key]))
@@ -112,7 +151,30 @@ class ShadeData(TableData):
         }
         for row in page:
             if row.pk in named:
-                yield write_line(row, named[row.pk], self.measures, self.scale_um)
+                line = write_line(row, named[row.pk], self.measures, self.scale_um)
+                yield replace(
+                    line,
+                    near=near_in_words(self.sought.colour, line.colour),
+                    ends=ends_in_words(self.sought.ends[row.pk]) if self.sought.ends else "",
+                )
+
+
+def near_in_words(sought: str, colour: str) -> str:
+    """very near, 2.1; "" where no colour is sought."""
+    if not sought:
+        return ""
+    if not colour:
+        return "colour not known"
+    gap = apart(sought, colour)
+    return f"{in_words(gap)}, {gap:.1f}"
+
+
+def ends_in_words(lots: list[tuple[int, str]]) -> str:
+    """36 in lot A17, 12 in unknown lot: the best few lots, the rest as one figure."""
+    said = [f"{ends:,} in {f'lot {lot}' if lot else 'unknown lot'}" for ends, lot in lots[:LOTS_SAID]]
+    if rest := lots[LOTS_SAID:]:
+        said.append(f"{sum(ends for ends, _ in rest):,} in {len(rest)} more")
+    return ", ".join(said)
 
 
 def write_line(row: Sums, names: list[Any], measures: Measures, scale_um: int) -> ShadeLine:
@@ -183,9 +245,14 @@ def flag_of(row: Sums, undercut: str) -> tuple[str, str]:
 
 
 class ShadeTable(tables.Table):
-    """Headings and orders of the list by shade; its template writes the cells."""
+    """Headings and orders of the list by shade; its template writes the cells.
+
+    A colour or whole ends have a column where they are sought, and the list is in the order of what was sought.
+    """
 
     shade = tables.Column("Shade")
+    near = tables.Column("Colour")
+    ends = tables.Column("Whole ends", attrs={"th": {"class": "text"}})
     free = tables.Column("Free", attrs={"th": {"class": "num"}})
     on_hand = tables.Column("On hand", attrs={"th": {"class": "num"}})
     reserved = tables.Column("Reserved", attrs={"th": {"class": "num"}})
@@ -195,3 +262,12 @@ class ShadeTable(tables.Table):
 
     class Meta:
         order_by = ("shade",)
+
+    def __init__(self, data: ShadeData) -> None:
+        sought = {"near": bool(data.sought.colour), "ends": data.sought.ends is not None}
+        first = next(
+            (f"-{name}" if name == "ends" else name for name, is_so in sought.items() if is_so), "shade"
+        )
+        super().__init__(
+            data, exclude=[name for name, is_so in sought.items() if not is_so], order_by=(first,)
+        )

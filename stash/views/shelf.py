@@ -4,18 +4,20 @@ from typing import Any
 
 from django.db.models import Prefetch
 from django.http import HttpRequest, HttpResponse, QueryDict
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.vary import vary_on_headers
 
 from stash.access import VIEWERS
 from stash.forms.shelf import ShelfFilter
+from stash.label_address import read_scanned
 from stash.measuring import measures_of
 from stash.models import Cone, FibreShare, Shade, Yarn
+from stash.services.whole_ends import ends_by_lot
 from stash.tables.cones import ConeData, ConeTable
 from stash.tables.kinds import KindTable
 from stash.tables.paging import lay_out
-from stash.tables.shades import ShadeData, ShadeTable
+from stash.tables.shades import ShadeData, ShadeTable, Sought
 
 LIST_ID = "shelf-list"
 
@@ -23,11 +25,14 @@ LIST_ID = "shelf-list"
 @VIEWERS
 @vary_on_headers("HX-Request")
 def shelf(request: HttpRequest) -> HttpResponse:
+    if (scanned := read_scanned(request.GET.get("q", ""))) and (cone := scanned.find()):
+        there = reverse("cone-page", args=[cone.pk])
+        return HttpResponse(headers={"HX-Redirect": there}) if request.htmx else redirect(there)
     # Every link of the page is built from the address: without what is empty they stay short.
     request.GET = _without_blanks(request.GET)
     by = request.GET.get("by", "shade")
     by = by if by in _LISTS else "shade"
-    asked = ShelfFilter(request.GET, by=by)
+    asked = ShelfFilter(request.GET, by=by, measures=measures_of(request.studio))
     asked.is_valid()
     context = _LISTS[by](request, asked) | {"section": "yarn", "by": by, "filters": asked}
     status = 422 if asked.errors else 200
@@ -39,13 +44,15 @@ def shelf(request: HttpRequest) -> HttpResponse:
 
 
 def _by_shade(request: HttpRequest, asked: ShelfFilter) -> dict[str, Any]:
-    data = ShadeData(asked.shades(Shade.objects.all()), measures_of(request.studio))
+    shades = asked.shades(Shade.objects.all())
+    ends = ends_by_lot(shades, asked.end_um) if asked.end_um else None
+    data = ShadeData(shades, measures_of(request.studio), Sought(asked.near_colour, ends))
     table = lay_out(ShadeTable(data), request)
     return {"table": table, "data": data, "rows": [row.record for row in table.paginated_rows]}
 
 
 def _by_cone(request: HttpRequest, asked: ShelfFilter) -> dict[str, Any]:
-    data = ConeData(asked.cones(Cone.objects.all()), measures_of(request.studio))
+    data = ConeData(asked.cones(Cone.objects.all()), measures_of(request.studio), asked.end_um)
     table = lay_out(ConeTable(data), request)
     return {"table": table, "data": data, "rows": [row.record for row in table.paginated_rows]}
 
