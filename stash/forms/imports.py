@@ -36,6 +36,7 @@ _UNIT_GROUPS = {"Weight": "mass", "Length per weight": "grist", "Price": "price"
 _UNIT_WANTED = {"mass": "a unit of weight", "grist": "a length per weight", "price": "what the price is for"}
 _PER = {"cone": "for the cone", **{unit: f"per {unit}" for unit in UNITS["price"] if unit != "cone"}}
 MOST_RANGES = 500
+NAMED_ROWS = 20
 
 
 class SpreadsheetForm(RefusableForm):
@@ -122,11 +123,13 @@ class ColumnsForm(MeasuredForm):
     def questions(self) -> list[forms.BoundField]:
         """What is asked only where the rows leave it open, or where it was answered before."""
         asked = {question.about for question in questions(self.table, self.reading or self.now)}
-        return [
-            self[name]
-            for name in ("days", "commas")
-            if name in asked or self[name].value() or self[name].errors
-        ]
+        shown = []
+        for name in ("days", "commas"):
+            if name in asked or self[name].value() or self[name].errors:
+                # Only now is it known that it may not stay empty.
+                self.fields[name].required = name in asked
+                shown.append(self[name])
+        return shown
 
     def clean(self) -> dict[str, Any]:
         said = super().clean()
@@ -175,7 +178,7 @@ def _units(column: Column) -> list[Any]:
         (name, [(f"{kind}:{unit}", _PER[unit] if kind == "price" else unit) for unit in UNITS[kind]])
         for name, kind in _UNIT_GROUPS.items()
     ]
-    return [("", "as in the cells, else as here"), *ask, *groups]
+    return [("", "as in the cells"), *ask, *groups]
 
 
 def _unit_key(column: Column) -> str:
@@ -190,7 +193,7 @@ class RowsForm(forms.Form):
 
     alike = forms.ChoiceField(
         label="Rows that say the same in all things are",
-        required=False,
+        error_messages={"required": "Say whether each is a cone, or one cone stands there twice."},
         choices=[("each", "a cone each"), ("once", "one cone, written twice")],
         widget=forms.RadioSelect,
     )
@@ -201,6 +204,17 @@ class RowsForm(forms.Form):
         help_text="Numbers as in the spreadsheet: 12, 40-42.",
         widget=forms.TextInput(attrs={"autocomplete": "off", "inputmode": "text"}),
     )
+
+    def __init__(self, *args: Any, alike_rows: list[int] | None, **kwargs: Any) -> None:
+        """`alike_rows` are those like an earlier one; None where there are none and nothing was said of them."""
+        super().__init__(*args, **kwargs)
+        if alike_rows is None:
+            del self.fields["alike"]
+        elif alike_rows:
+            named = ", ".join(map(str, alike_rows[:NAMED_ROWS])) + (
+                " and others" if len(alike_rows) > NAMED_ROWS else ""
+            )
+            self.fields["alike"].help_text = f"Each of these is like an earlier one: {named}."
 
     def clean_left_out(self) -> frozenset[int]:
         return read_row_numbers(self.cleaned_data["left_out"])

@@ -1,6 +1,8 @@
 """Bringing in a spreadsheet: the file, its columns, the dry run, and all of it or nothing."""
 
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
 from threading import Thread
 from typing import Any
 
@@ -134,13 +136,11 @@ def import_rows(request: HttpRequest, token: str) -> HttpResponse:
     form = RowsForm(
         posted(request),
         initial={"alike": reading.alike, "left_out": write_row_numbers(reading.left_out)},
+        alike_rows=plan["alike_rows"] if plan["alike_rows"] or reading.alike else None,
     )
     if request.method == "POST" and form.is_valid():
         said = form.cleaned_data
-        changed = Reading.from_data(
-            reading.as_data()
-            | {"alike": said["alike"] or reading.alike, "left_out": sorted(said["left_out"])}
-        )
+        changed = replace(reading, alike=said.get("alike", reading.alike), left_out=said["left_out"])
         _rehearse(request, waiting, changed)
         return redirect("import-rows", token)
     return page(request, "stash/import_rows.html", _plan_context(request, waiting, plan), form)
@@ -153,6 +153,9 @@ def _plan_context(request: HttpRequest, waiting: Waiting, plan: dict[str, Any]) 
         lines = [line for line in lines if line["state"] == state]
     paginator = Paginator(lines, ROWS_A_PAGE)
     shown = paginator.get_page(request.GET.get("page"))
+    for line in shown:
+        if line["cone"] and line["cone"]["received_on"]:
+            line["cone"]["received_on"] = date.fromisoformat(line["cone"]["received_on"])
     shown.pages_to_offer = list(paginator.get_elided_page_range(shown.number, on_each_side=2, on_ends=1))
     return {
         "waiting": waiting,
