@@ -19,8 +19,9 @@ from django.urls import reverse
 
 from projects.models import Project
 from projects.services.planning import put_away
-from stash.models import Cone, Person, Role, Shade, Yarn
+from stash.models import Cone, Finding, Person, Role, Shade, Yarn
 from stash.services.cones import retire_cone
+from stash.services.stocktaking import Figure, begin, close, count, settle
 from stash.services.yarns import retire_shade
 from stash.site.checks import all_patterns
 from stash.site.demo import DEMO_OWNER, DEMO_VIEWER
@@ -101,6 +102,49 @@ def _all_put_away() -> str:
     return reverse("projects") + "?away=1"
 
 
+def _stocktake(route: str, *, closed: bool = False) -> Callable[[], str]:
+    """A stocktake under way: what agrees, what does not, what was not there; closed: all of it settled."""
+
+    def path() -> str:
+        owner = Person.objects.get(username=DEMO_OWNER)
+        one = begin(place_id=Cone.objects.live().exclude(place=None).first().place_id, by=owner)
+        for number, cone in enumerate(list(one.cones()[:6])):
+            figure = Figure(scale_mg=cone.on_hand_mg * (number + 2) // 4, gross=False, note="torn wrapper")
+            if not number:
+                figure = Figure(finding=Finding.ABSENT)
+            count(
+                stocktake_id=one.pk,
+                cone_id=cone.pk,
+                key=f"a-key-of-the-look-{number}",
+                figure=figure,
+                by=owner,
+            )
+        if closed:
+            for waiting in one.counts.all():
+                settle(count_id=waiting.pk, accept=waiting.pk % 2 == 0, by=owner, reason="wound back")
+            close(pk=one.pk, by=owner)
+        return reverse(route, args=[one.pk] if route != "stocktakes" else [])
+
+    return path
+
+
+def _leave_without_reason(visit: Visit) -> None:
+    visit.expect_answers(422)
+    visit.page.get_by_label("Why").first.fill("")
+    visit.page.get_by_role("button", name="Leave the books").first.click()
+    visit.page.get_by_role("alert").wait_for()
+
+
+def _count_badly(visit: Visit) -> None:
+    """A figure that the studio refuses, and one that the page itself does."""
+    scale = visit.page.get_by_label("On the scale")
+    scale.fill("½ %")
+    scale.press("Enter")
+    visit.page.get_by_text("could not be kept").wait_for()
+    visit.page.get_by_role("button", name="Keep, next").click()
+    visit.page.get_by_role("alert").filter(has_text="Give what the scale says").wait_for()
+
+
 def type_badly(visit: Visit) -> None:
     visit.page.get_by_text("Buffers, weft habits, notes").click()
     visit.type_into(visit.page.get_by_label("Colour order of the warp"), "26 A, 3 times (1 C")
@@ -162,6 +206,22 @@ STATES = [
     State("cone-move", "cone-move", of("cone-move", Cone, code="K-053")),
     State("cone-retire", "cone-retire", of("cone-retire", Cone, code="K-088")),
     State("cone-ledger", "cone-ledger", of("cone-ledger", Cone, code="K-053")),
+    State("stocktakes", "stocktakes", _stocktake("stocktakes")),
+    State("stocktake-page", "stocktake-page", _stocktake("stocktake-page"), do=open_all),
+    State("stocktake-refused", "stocktake-page", _stocktake("stocktake-page"), do=_count_badly),
+    State("stocktake-read", "stocktake-page", _stocktake("stocktake-page"), who=DEMO_VIEWER),
+    State("stocktake-closed", "stocktake-page", _stocktake("stocktake-page", closed=True)),
+    State("stocktake-differences", "stocktake-differences", _stocktake("stocktake-differences")),
+    State(
+        "stocktake-differences-refused",
+        "stocktake-differences",
+        _stocktake("stocktake-differences"),
+        do=_leave_without_reason,
+    ),
+    State("stocktake-settled", "stocktake-differences", _stocktake("stocktake-differences", closed=True)),
+    State("stocktake-close", "stocktake-close", _stocktake("stocktake-close")),
+    State("stocktake-report", "stocktake-report", _stocktake("stocktake-report", closed=True)),
+    State("stocktake-paper", "stocktake-paper", _stocktake("stocktake-paper")),
     State("projects", "projects", at("projects")),
     State("projects-none", "projects", at("projects", query="?q=zzz")),
     State("projects-away", "projects", _all_put_away),
@@ -198,6 +258,7 @@ NO_PAGES = {
     "project-new-grist",
     "project-put-away",
     "project-cloth",
+    "stocktake-counts",
 }
 # Looked at below, in a studio that is still empty.
 BEFORE_ALL = {"welcome"}

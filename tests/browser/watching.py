@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 WIDE = {"width": 1280, "height": 900}
 PHONE = {"width": 390, "height": 844}
 # Chromium puts each answer of 400 or more on the console; a test says which of them it wants.
+_LOST = re.compile(r"net::ERR_(INTERNET_DISCONNECTED|FAILED)")
 _ANSWER = re.compile(r"the server responded with a status of (\d+)|Response Status Error Code (\d+)")
 
 
@@ -24,6 +25,7 @@ class Visit:
         self.trouble: list[str] = []
         self.home = home
         self._wanted: set[str] = set()
+        self._may_lose = False
         context.on("console", self._said)
         context.on("weberror", lambda error: self.trouble.append(f"script error: {error.error}"))
         context.on("request", self._asked)
@@ -32,6 +34,10 @@ class Visit:
     def expect_answers(self, *statuses: int) -> None:
         """These refusals are part of the journey."""
         self._wanted |= {str(status) for status in statuses}
+
+    def expect_lost_requests(self) -> None:
+        """The connection is cut as part of the journey."""
+        self._may_lose = True
 
     def check(self) -> None:
         assert not self.trouble, "\n".join(self.trouble)
@@ -48,6 +54,8 @@ class Visit:
             return
         answer = _ANSWER.search(message.text)
         if answer and (answer[1] or answer[2]) in self._wanted:
+            return
+        if self._may_lose and _LOST.search(message.text):
             return
         self.trouble.append(f"console {message.type}: {message.text} ({message.location.get('url', '')})")
 
