@@ -2,10 +2,16 @@
 
 from django.urls import path
 
-from stash.views import cones, differences, imports, shades, shelf, stocktakes, yarns
+from stash.views import bulk, changes, cones, differences, imports, labels, shades, shelf, stocktakes, yarns
 
 urlpatterns = [
     path("", shelf.shelf, name="yarn"),
+    # What is ticked on the Yarn page
+    path("ticked/cones/move/", bulk.cones_move, name="cones-move"),
+    path("ticked/cones/condition/", bulk.cones_condition, name="cones-condition"),
+    path("ticked/cones/retire/", bulk.cones_retire, name="cones-retire"),
+    path("ticked/shades/keep/", bulk.shades_keep, name="shades-keep"),
+    path("ticked/shades/retire/", bulk.shades_retire, name="shades-retire"),
     path("add/", cones.cone_add, name="cone-add"),
     path("kinds/new/", yarns.yarn_new, name="yarn-new"),
     path("kinds/<int:pk>/", yarns.yarn_page, name="yarn-page"),
@@ -20,6 +26,14 @@ urlpatterns = [
     path("cones/<int:pk>/move/", cones.cone_move, name="cone-move"),
     path("cones/<int:pk>/retire/", cones.cone_retire, name="cone-retire"),
     path("cones/<int:pk>/ledger/", cones.cone_ledger, name="cone-ledger"),
+    # Changes of one cone
+    path("cones/<int:pk>/wind-over/", changes.cone_wind_over, name="cone-wind-over"),
+    path("cones/<int:pk>/split/", changes.cone_split, name="cone-split"),
+    path("cones/<int:pk>/join/", changes.cone_join, name="cone-join"),
+    path("cones/<int:pk>/condition/", changes.cone_condition, name="cone-condition"),
+    path("cones/<int:pk>/oddments/", changes.cone_oddment, name="cone-oddment"),
+    path("cones/<int:pk>/write-off/", changes.cone_write_off, name="cone-write-off"),
+    path("cones/<int:pk>/take-back/", changes.cone_take_back, name="cone-take-back"),
     # Stocktakes
     path("stocktake/", stocktakes.stocktakes, name="stocktakes"),
     path("stocktake/<int:pk>/", stocktakes.stocktake_page, name="stocktake-page"),
@@ -28,6 +42,8 @@ urlpatterns = [
     path("stocktake/<int:pk>/close/", stocktakes.stocktake_close, name="stocktake-close"),
     path("stocktake/<int:pk>/report/", stocktakes.stocktake_report, name="stocktake-report"),
     path("stocktake/<int:pk>/paper/", stocktakes.stocktake_paper, name="stocktake-paper"),
+    # Labels
+    path("labels/", labels.labels, name="labels"),
     # Bringing in a spreadsheet
     path("import/", imports.import_new, name="import"),
     path("import/example.csv", imports.import_example, name="import-example"),

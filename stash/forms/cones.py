@@ -126,6 +126,9 @@ class WeighForm(MeasuredForm):
         widget=forms.TextInput(attrs={"autocomplete": "off", "list": "reasons"}),
         help_text="Needed when there is more than the books know.",
     )
+    about = forms.BooleanField(
+        label="About: guessed, not weighed", required=False, help_text="The books then say “about”."
+    )
 
     def __init__(self, *args: Any, cone: Cone, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -15,8 +15,10 @@ from stash.forms.cones import ConeAddForm, ConeForm, MoveForm, ReasonForm, Weigh
 from stash.forms.fields import MeasuredForm
 from stash.measuring import measures_of
 from stash.models import Cone, Entry, EntryKind, Form, Shade
+from stash.models.cone import USABLE
 from stash.services.cones import bring_back_cone, change_cone, move_cone, retire_cone
 from stash.services.receiving import receive_cone_of
+from stash.services.undoing import latest, why_not
 from stash.services.weighing import weigh
 from stash.tables.paging import ROWS_A_PAGE
 from stash.views.answers import page, posted, served, tell_undercut
@@ -102,11 +104,17 @@ def cone_page(request: HttpRequest, pk: int) -> HttpResponse:
         _tell_weighed(request, entry, cone, measures)
         return redirect("cone-page", pk)
     entries = list(cone.entries.select_related("by")[: LAST_ENTRIES + 1])
+    last_standing = latest(cone) if not cone.retired_at else None
+    if last_standing:
+        last_standing.cone = cone
     context = {
         "cone": cone,
         "shade": cone.shade,
         "yarn": cone.shade.yarn,
         "held": list(cone.reservations.by_need()),
+        "is_usable": cone.condition in USABLE,
+        "last_standing": last_standing,
+        "not_taken_back": why_not(last_standing, request.user) if last_standing else "",
         "entries": entries[:LAST_ENTRIES],
         "has_more": len(entries) > LAST_ENTRIES,
         "last": entries[0] if entries else None,
@@ -124,6 +132,7 @@ def _weigh(request: HttpRequest, form: WeighForm, cone: Cone) -> Entry:
         by=request.user,
         reason=form.cleaned_data["reason"],
         core_mg=form.cleaned_data.get("core"),
+        is_estimate=form.cleaned_data["about"],
     )
 
 
@@ -180,7 +189,7 @@ def cone_move(request: HttpRequest, pk: int) -> HttpResponse:
     initial = {"place": cone.place.name if cone.place else ""}
     form = MoveForm(posted(request), initial=initial, measures=measures_of(request.studio))
     if request.method == "POST" and (
-        moved := served(form, lambda: move_cone(pk=pk, place=form.cleaned_data["place"]))
+        moved := served(form, lambda: move_cone(pk=pk, place=form.cleaned_data["place"], by=request.user))
     ):
         where = f"stands on {moved.place} now" if moved.place else "has no place now"
         messages.success(request, f"Cone {moved.code} {where}.")
