@@ -79,7 +79,7 @@ def measure(asked: Namespace) -> int:
     from django.db import connection
 
     from stash.services.books import check_books
-    from tests.speed import calc, studio
+    from tests.speed import archive, calc, studio
     from tests.speed.stack import Browser, side_by_side
 
     size = studio.SMALL if asked.small else studio.FULL
@@ -136,6 +136,11 @@ def measure(asked: Namespace) -> int:
         if found.queries != before[label].queries:
             faults.append(f"{label}: {before[label].queries} queries became {found.queries}.")
     faults += [fault.words for fault in check_books()]
+
+    # Last of all, since it signs everyone out.
+    say(f"\n{'with the ledger doubled':26}")
+    for rate in archive.rates():
+        say(rate)
     for fault in faults:
         say(fault)
     return 1 if faults else 0

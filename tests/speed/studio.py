@@ -61,7 +61,7 @@ def build(size: Size) -> Person:
     """Fill an empty database; returns its owner. Raises AssertionError where the books do not agree."""
     chance = Random(1786)
     with transaction.atomic():
-        Studio.objects.create(pk=1, name="Bench studio, invented", made_at=OPENED)
+        Studio.objects.create(pk=1, name="Bench studio, invented", made_at=timezone.now())
         owner = Person.objects.create(username="owner", name="Owner", role=Role.OWNER, password="!")
         shades = _shelf(size, chance)
         cones = _cones(size, shades, chance)
