@@ -43,6 +43,10 @@ class Holding:
         return bool(self.shades or self.shortages)
 
     @property
+    def has_warp(self) -> bool:
+        return any(held.ends for held in self.shades)
+
+    @property
     def undercut(self) -> list[Cone]:
         """Cones that a weigh-in left with less than is promised; each once, though warp and weft be on it."""
         cones = {line.cone_id: line.cone for held in self.shades for line in held.lines}

@@ -9,7 +9,7 @@ from django.db.models import Q
 from stash.calc.colour_order import read_order
 from stash.calc.density import Density
 from stash.calc.plan import Plan
-from stash.models import Claim, Reservation
+from stash.models import Claim, Entry, EntryKind, Reservation
 
 PPM = 1_000_000
 
@@ -37,6 +37,11 @@ _SHADE_COLUMNS = (
 class ProjectQuerySet(models.QuerySet["Project"]):
     def open(self) -> "ProjectQuerySet":
         return self.filter(closed_at=None)
+
+    def to_weave(self) -> "ProjectQuerySet":
+        """Open ones for which no yarn was taken yet: those whose need still lies ahead."""
+        taken = Entry.objects.filter(claim=models.OuterRef("claim"), undone_by=None)
+        return self.open().exclude(models.Exists(taken.exclude(kind=EntryKind.UNDONE)))
 
     def by_need(self) -> "ProjectQuerySet":
         """Who needs yarn first comes first; without a day comes last."""

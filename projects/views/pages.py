@@ -16,6 +16,7 @@ from projects.holding import holding_of
 from projects.models import Project
 from projects.outputs import Outputs, outputs
 from projects.services.planning import save_project
+from projects.used import used_of
 from projects.views.actions import reserve_and_say
 from projects.views.plain import plan_facts
 from stash.access import OWNERS, OWNERS_CHANGE
@@ -207,6 +208,7 @@ def _page(
         "clashes": clashes or [],
         "holding": holding,
         "holding_fits": bool(found and holding and not unsaved and holding.fits(found.judged)),
+        "used": used_of(project) if project and not unsaved else (),
         "grist_moved": [row for row in project.shades.all() if row.grist_moved] if project else [],
         "facts": plan_facts(project, form.measures) if project and not request.user.may_change else [],
     }

@@ -14,6 +14,7 @@ from stash.access import Access
 from stash.models import Role
 from stash.services.import_desk import put_down
 from stash.services.people import add_person
+from stash.services.phones import make_codes
 from stash.services.stocktaking import begin
 from stash.site.checks import all_patterns, every_view_says_who_may_open_it
 from stash.spreadsheets.sheet import Row, Sheet
@@ -55,6 +56,18 @@ RULES = {
     "cone-edit": (OWNER, OWNER),
     "cone-move": (HELPER, HELPER),
     "cone-retire": (OWNER, OWNER),
+    "cone-wind-over": (HELPER, HELPER),
+    "cone-split": (HELPER, HELPER),
+    "cone-join": (HELPER, HELPER),
+    "cone-condition": (HELPER, HELPER),
+    "cone-oddment": (HELPER, HELPER),
+    "cone-write-off": (OWNER, OWNER),
+    "cone-take-back": (HELPER, HELPER),
+    "cones-move": (HELPER, HELPER),
+    "cones-condition": (HELPER, HELPER),
+    "cones-retire": (OWNER, OWNER),
+    "shades-keep": (OWNER, OWNER),
+    "shades-retire": (OWNER, OWNER),
     "import": (OWNER, OWNER),
     "import-example": (OWNER, OWNER),
     "import-rows": (OWNER, OWNER),
@@ -71,6 +84,11 @@ RULES = {
     "stocktake-close": (HELPER, HELPER),
     "stocktake-report": (VIEWER, VIEWER),
     "stocktake-paper": (VIEWER, VIEWER),
+    "labels": (VIEWER, VIEWER),
+    "label": (VIEWER, VIEWER),
+    "phone": (VIEWER, VIEWER),
+    "phone-typed": (NOBODY, NOBODY),
+    "phone-sign-in": (NOBODY, NOBODY),
     "projects": (VIEWER, VIEWER),
     "project-page": (VIEWER, OWNER),
     "project-new": (OWNER, OWNER),
@@ -79,6 +97,8 @@ RULES = {
     "project-preview": (OWNER, OWNER),
     "project-reserve": (HELPER, HELPER),
     "project-release": (HELPER, HELPER),
+    "project-wound": (HELPER, HELPER),
+    "project-weigh-back": (HELPER, HELPER),
     "project-new-grist": (OWNER, OWNER),
     "project-put-away": (OWNER, OWNER),
     "project-sheet": (VIEWER, VIEWER),
@@ -105,6 +125,8 @@ def world(owner, helper, viewer):
         "stocktake": begin(place_id=None, by=owner).pk,
         "import": put_down(SHEET, name="list.csv", by_id=owner.pk).token,
         "export": "cones.csv",
+        "label": cone.code,
+        "phone": make_codes(person=viewer).in_address,
     }
     people = {VIEWER: viewer, HELPER: helper, OWNER: owner}
     return numbers, people
@@ -213,7 +235,7 @@ def test_a_viewers_empty_post_changes_nothing(world, name):
 
 
 @pytest.mark.parametrize(
-    "name", [name for name in RULES if re.search("page|edit|retire|move|claim|ledger", name)]
+    "name", [name for name in RULES if re.search("page|edit|(cone|shade|yarn)-(retire|move)|claim|ledger", name)]
 )
 def test_what_is_not_there_is_not_found(world, name):
     numbers, people = world

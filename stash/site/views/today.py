@@ -73,7 +73,7 @@ def today(request: HttpRequest) -> HttpResponse:
 
 def _projects() -> tuple[list[Looked], list[Looked], int]:
     """Those that are short; the others that have a winding day; and how many were not looked at."""
-    found = Project.objects.open().by_need().listed()
+    found = Project.objects.to_weave().by_need().listed()
     looked = judge_all(found[:LOOKED_AT])
     unseen = max(0, found.count() - LOOKED_AT) if len(looked) == LOOKED_AT else 0
     short = [pair for pair in looked if pair[1].state == Verdict.SHORT]
