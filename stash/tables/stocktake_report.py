@@ -50,6 +50,8 @@ class Worth:
     unpriced: int
 
     def words(self, currency: str) -> str:
+        if self.unpriced and not self.priced:
+            return "no price noted"
         return f"{decimal(Fraction(self.cents, 100), 2)} {currency}"
 
 
@@ -93,9 +95,8 @@ def write_report(stocktake: Stocktake, measures: Measures) -> Report:
         if change_mg is not None:
             report.more_mg += max(0, change_mg)
             report.less_mg += min(0, change_mg)
-        if change_mg == 0 and not count.note:
-            report.as_they_were += 1
-        else:
+        report.as_they_were += change_mg == 0
+        if change_mg != 0 or count.note:
             report.lines.append(_line(count, measures))
     counted = stocktake.counts.exclude(finding=Finding.PASSED).values("cone")
     uncounted = stocktake.cones().exclude(pk__in=counted)

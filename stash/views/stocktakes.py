@@ -91,7 +91,7 @@ def stocktake_page(request: HttpRequest, pk: int) -> HttpResponse:
         cone = lines[0].cone
     if form is None and cone is not None:
         form = CountForm(initial=CountForm.opened_with(cone, uuid4().hex), measures=measures)
-    done = sum(1 for line in lines if line.found)
+    done = stocktake.counts.exclude(finding=Finding.PASSED).count()
     context = {
         "stocktake": stocktake,
         "lines": lines,
@@ -267,7 +267,6 @@ def stocktake_report(request: HttpRequest, pk: int) -> HttpResponse:
         "stocktake": stocktake,
         "report": report,
         "worth": report.worth.words(request.studio.currency),
-        "net_words": None,
     }
     return page(request, "stash/stocktake_report.html", context)
 

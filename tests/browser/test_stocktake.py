@@ -173,7 +173,7 @@ def test_what_could_not_be_kept_stays_on_the_phone_until_it_is_put_away(stocktak
     refused.get_by_role("button", name=f"Put away {weighed[0].code}").click()
     expect(refused).to_have_count(0)
     page.reload()
-    expect(status(page)).to_be_visible()
+    expect(page.get_by_text("This stocktake is closed.")).to_be_visible()
     expect(refused).to_have_count(0)
 
 

@@ -97,7 +97,7 @@
       if (inHand) row.querySelector("a").setAttribute("aria-current", "true");
       else row.querySelector("a").removeAttribute("aria-current");
     });
-    byId("progress").textContent = done + " counted, " + (rows.length - done) + " left";
+    if (form) byId("progress").textContent = done + " counted, " + (rows.length - done) + " left";
     byId("again").textContent = again ? again + " to look at again" : "";
     drawRefused();
     drawSending();
@@ -136,7 +136,8 @@
     if (count && trouble) said += " " + TROUBLES[trouble];
     if (!lasting) said += " This browser keeps nothing: what is not sent is lost when the page is left.";
     var box = byId("sending");
-    box.hidden = false;
+    // Of a closed stocktake there is nothing to say, unless something waits from before.
+    box.hidden = !form && !count;
     box.classList.toggle("troubled", Boolean(count && trouble));
     // The same sentence again would be read aloud again.
     if (byId("sending-words").textContent !== said) byId("sending-words").textContent = said;
