@@ -187,7 +187,7 @@ _MONTHS = {
     )
     for length in {3, 4, len(name)}
 }
-_ISO = re.compile(r"(\d{4})[-./](\d{1,2})[-./](\d{1,2})(?:[T ].*)?")
+_ISO = re.compile(r"(\d{4})[-./](\d{1,2})[-./](\d{1,2})(?:[t ].*)?")
 _POINTS = re.compile(r"(\d{1,2})\.\s*(\d{1,2})\.\s*(\d{4}|\d{2})")
 _STROKES = re.compile(r"(\d{1,2})\s*[/-]\s*(\d{1,2})\s*[/-]\s*(\d{4}|\d{2})")
 _DAY_FIRST = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?\.?[ -]+([a-z]+)\.?,?[ -]+(\d{4}|\d{2})")

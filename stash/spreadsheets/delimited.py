@@ -15,7 +15,7 @@ _DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 # So many records tell how a file is divided.
 _TO_JUDGE_BY = 50
 _MOST_IN_A_CELL = 100_000
-_CONTROL = re.compile(r"[\x00-\x08\x0e-\x1f\x7f]")
+_CONTROL = re.compile(rb"[\x00-\x08\x0e-\x1f\x7f]")
 # Some programs write their delimiter above the table.
 _DECLARED = re.compile(r"sep=(.)\r?\n?", re.IGNORECASE)
 
@@ -23,12 +23,6 @@ _DECLARED = re.compile(r"sep=(.)\r?\n?", re.IGNORECASE)
 def read_delimited(data: bytes) -> Sheet:
     """Raises SheetError."""
     text, encoding = _decoded(data)
-    if control := _CONTROL.search(text):
-        line = text.count("\n", 0, control.start()) + 1
-        raise SheetError(
-            f"This is no table: line {line} holds the sign number {ord(control[0])}, which no text has. "
-            "Save the sheet as CSV or XLSX and choose it again."
-        )
     declared = _DECLARED.match(text)
     if declared and declared[1] in _DELIMITERS:
         text, delimiter = text[declared.end() :], declared[1]
@@ -54,22 +48,34 @@ def _decoded(data: bytes) -> tuple[str, str]:
     """Text and the name of its encoding."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         try:
-            return data.decode("utf-16"), "UTF-16"
+            text = data.decode("utf-16")
         except UnicodeDecodeError as error:
-            raise _unreadable(data, error) from error
+            raise _unreadable(error) from error
+        _refuse_binary(text.encode())
+        return text, "UTF-16"
+    _refuse_binary(data)
     try:
         return data.decode("utf-8-sig"), "UTF-8"
     except UnicodeDecodeError as error:
         if data.startswith(b"\xef\xbb\xbf"):
-            raise _unreadable(data, error) from error
+            raise _unreadable(error) from error
     try:
         return data.decode("cp1252"), "Windows-1252"
     except UnicodeDecodeError as error:
-        raise _unreadable(data, error) from error
+        raise _unreadable(error) from error
 
 
-def _unreadable(data: bytes, error: UnicodeDecodeError) -> SheetError:
-    line = data.count(b"\n", 0, error.start) + 1
+def _refuse_binary(data: bytes) -> None:
+    if control := _CONTROL.search(data):
+        line = data.count(b"\n", 0, control.start()) + 1
+        raise SheetError(
+            f"This is no table: line {line} holds the sign number {control[0][0]}, which no text has. Save the "
+            "sheet as CSV or XLSX and choose it again."
+        )
+
+
+def _unreadable(error: UnicodeDecodeError) -> SheetError:
+    line = error.object.count(b"\n", 0, error.start) + 1
     return SheetError(
         f"Line {line} holds signs that are neither UTF-8 nor Windows-1252. If this is a table, save it as CSV "
         "in UTF-8, or as XLSX."

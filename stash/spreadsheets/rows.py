@@ -257,7 +257,10 @@ class _Facts:
         return self.reader.reading.columns[self.reader.at[role]].unit
 
     def refuse(self, role: Role | None, message: str) -> None:
-        self.reader.problem(self.row, self.reader.at.get(role) if role else None, message)
+        at = self.reader.at.get(role) if role else None
+        # That a formula has no value is said already.
+        if at is None or (self.row.number, at) not in self.reader.lost:
+            self.reader.problem(self.row, at, message)
 
     def take(self, role: Role, read: Callable[[str], Value], empty: Any = None) -> Value | Any:
         """What stands in the role's cell; `empty` where nothing does or where it cannot be read, which is noted."""
