@@ -16,18 +16,24 @@ def main() -> None:
             "Django is not installed in this Python. The README's first block makes a .venv with all that is needed."
         ) from error
     try:
-        execute_from_command_line([sys.argv[0], *name_data_folder(sys.argv[1:])])
+        execute_from_command_line([sys.argv[0], *name_environment(sys.argv[1:])])
     except ImproperlyConfigured as error:
         raise SystemExit(f"The settings cannot be used. {error}") from error
 
 
-def name_data_folder(arguments: list[str]) -> list[str]:
-    """Settings read the data folder from the environment, so it is put there before they load."""
+def name_environment(arguments: list[str]) -> list[str]:
+    """Settings read the environment, so what two options say is put there before they load: the data folder, and
+    that the network is served. The latter stays for `start` to see."""
     parser = argparse.ArgumentParser(
         add_help=False, allow_abbrev=False, usage="manage.py COMMAND --data FOLDER"
     )
     parser.add_argument("--data")
     named, others = parser.parse_known_args(arguments)
+    if others[:1] == ["start"]:
+        parser.add_argument("--network", nargs="?", const="1")
+        asked = parser.parse_known_args(arguments)[0].network
+        if asked is not None:
+            os.environ["WARPSHELF_NETWORK"] = asked or "1"
     if named.data == "":
         parser.error("--data names no folder")
     if named.data:

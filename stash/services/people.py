@@ -6,7 +6,7 @@ from django.db import transaction
 from django.db.models import Value
 from django.db.models.functions import Lower
 
-from stash.models import Person, Role
+from stash.models import Person, PhoneCode, Role
 from stash.services.refusal import Refusal
 from stash.services.saving import save_checked
 from stash.services.versions import lock_version
@@ -44,8 +44,7 @@ def change_person(
         )
     person.name, person.role, person.is_active = name.strip(), role, is_active
     if password:
-        _check_password(password, person)
-        person.set_password(password)
+        _give_password(password, person)
     person.full_clean()
     person.save()
     return person
@@ -54,10 +53,16 @@ def change_person(
 @transaction.atomic
 def set_password(*, pk: int, password: str) -> Person:
     person = Person.objects.select_for_update(no_key=True).get(pk=pk)
-    _check_password(password, person)
-    person.set_password(password)
+    _give_password(password, person)
     person.save(update_fields=["password"])
     return person
+
+
+def _give_password(password: str, person: Person) -> None:
+    """A new password ends what came in by the old one: sessions do by themselves, codes for phones here."""
+    _check_password(password, person)
+    person.set_password(password)
+    PhoneCode.objects.filter(person=person).delete()
 
 
 def _check_password(password: str, person: Person) -> None:

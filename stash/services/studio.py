@@ -38,10 +38,16 @@ def found_studio(
 
 
 @transaction.atomic
-def change_studio(*, name: str, measuring: str, spelling: str, version: int | None = None) -> Studio:
-    """Raises ChangedMeanwhile if it is no longer at `version`, ValidationError naming the field."""
+def change_studio(
+    *, name: str, measuring: str, spelling: str, label_address: str | None = None, version: int | None = None
+) -> Studio:
+    """`label_address` stays as it is unless given. Raises ChangedMeanwhile if the studio is no longer at `version`,
+    ValidationError naming the field.
+    """
     studio = lock_version(Studio.objects.all(), 1, version, "The studio")
     studio.name, studio.measuring, studio.spelling = name.strip(), measuring, spelling
+    if label_address is not None:
+        studio.label_address = label_address
     studio.full_clean()
     studio.save()
     return studio

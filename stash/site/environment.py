@@ -103,3 +103,17 @@ def read_time_zone(environment: Mapping[str, str], name: str, default: str) -> s
         raise ImproperlyConfigured(
             f"{name} is {zone!r}. Accepted: a name of the time zone database, such as Europe/Vienna or UTC."
         ) from error
+
+
+def read_network(environment: Mapping[str, str], name: str) -> tuple[bool, list[str]]:
+    """Whether the local network is served, and the names by which it is known there besides the machine's own."""
+    text = environment.get(name, "").strip()
+    if text.casefold() in _FLAGS:
+        return _FLAGS[text.casefold()], []
+    hosts = [host.strip().casefold().rstrip(".") for host in text.split(",")]
+    if not all(_HOST.match(host) for host in hosts):
+        raise ImproperlyConfigured(
+            f"{name} is {text!r}. Accepted: 1 for yes, 0 for no, or the name by which the network knows this machine, "
+            "such as loft.example, without http:// and port; several with commas between."
+        )
+    return True, hosts

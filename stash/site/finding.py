@@ -38,12 +38,6 @@ class Group:
     more: str = ""
 
 
-def cone_of_code(text: str) -> Cone | None:
-    """The cone whose whole code this is, in whatever capitals."""
-    matches = Cone.objects.filter(code__iexact=text.strip()).order_by("pk")[:2]
-    return matches[0] if len(matches) == 1 else None
-
-
 def find(text: str, measures: Measures) -> list[Group]:
     """The kinds of which something was found, in the order in which a page shows them."""
     shelf = f"{reverse('yarn')}?{urlencode({'q': text})}"

@@ -9,6 +9,7 @@ from stash.forms.fields import RefusableForm
 from stash.forms.versions import VersionedForm
 from stash.models import Person, Role, Studio
 from stash.models.studio import Measuring, Spelling
+from stash.site.label_address import read_label_address
 
 PASSWORD_HINT = "At least 10 signs; not a word that everyone uses, and not like the name."
 NAME_HINT = "For signing in; capitals do not matter."
@@ -57,6 +58,17 @@ class SignInForm(RefusableForm):
     def clean_username(self) -> str:
         """An accent typed as a sign of its own is the same letter."""
         return str(Person.normalize_username(self.cleaned_data["username"]))
+
+
+class PhoneCodeForm(RefusableForm):
+    code = forms.CharField(
+        label="Code",
+        max_length=100,
+        help_text="Ten letters and figures. Capitals and the hyphen do not matter.",
+        widget=forms.TextInput(
+            attrs={"autocomplete": "one-time-code", "autocapitalize": "characters", "spellcheck": "false"}
+        ),
+    )
 
 
 class WelcomeForm(TwicePasswordForm):
@@ -117,10 +129,24 @@ class StudioForm(VersionedForm):
     name = _name(Studio, "name", "Name of the studio")
     measuring = forms.ChoiceField(label="Units", choices=Measuring, widget=forms.RadioSelect)
     spelling = forms.ChoiceField(label="Spelling", choices=Spelling, widget=forms.RadioSelect)
+    label_address = _name(
+        Studio,
+        "label_address",
+        "Label address",
+        required=False,
+        help_text="Where the QR codes on labels lead: the address by which phones reach the studio, such as "
+        "http://loft.example:8000. Labels last for years, so a name is better than a number.",
+        attrs={"inputmode": "url", "autocapitalize": "none", "spellcheck": "false"},
+    )
 
     @classmethod
     def texts_of(cls, thing: Studio) -> dict[str, Any]:
-        return {name: getattr(thing, name) for name in ("name", "measuring", "spelling", "version")}
+        names = ("name", "measuring", "spelling", "label_address", "version")
+        return {name: getattr(thing, name) for name in names}
+
+    def clean_label_address(self) -> str:
+        typed = self.cleaned_data["label_address"]
+        return read_label_address(typed) if typed else ""
 
 
 ROLE_WORDS = {

@@ -2,7 +2,8 @@
 
 from django.urls import include, path
 
-from stash.site.views import backup, doors, exporting, finding, opening, studio, today
+from stash.site.views import backup, doors, exporting, finding, opening, phones, studio, today
+from stash.views import labels
 
 urlpatterns = [
     path("", today.today, name="today"),
@@ -25,6 +26,12 @@ urlpatterns = [
     # Tables to take away
     path("studio/export/", exporting.export, name="export"),
     path("studio/export/<str:file>", exporting.export_table, name="export-table"),
+    # A phone signs in once
+    path("studio/phone/", phones.phone, name="phone"),
+    path("sign-in/phone/", phones.phone_typed, name="phone-typed"),
+    path("sign-in/phone/<str:code>/", phones.phone_sign_in, name="phone-sign-in"),
+    # The address on labels: kept for ever, they are glued on
+    path("k/<str:code>/", labels.label, name="label"),
     path("yarn/", include("stash.urls")),
     path("projects/", include("projects.urls")),
 ]

@@ -83,7 +83,8 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 def locked_out(request: HttpRequest, *_: object) -> HttpResponse:
     """What django-axes answers with after too many wrong passwords. It waits anew at each try."""
     minutes = int(get_cool_off(request).total_seconds() // 60)
-    context = {"tries": get_failure_limit(request, None), "minutes": minutes}
+    by_code = request.resolver_match.url_name in ("phone-typed", "phone-sign-in")
+    context = {"tries": get_failure_limit(request, None), "minutes": minutes, "by_code": by_code}
     answer = render(request, "site/locked_out.html", context, status=429)
     answer["Retry-After"] = str(minutes * 60)
     return answer

@@ -4,6 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
 from stash.access import VIEWERS
+from stash.label_address import cone_of_code, read_scanned
 from stash.measuring import measures_of
 from stash.models import Claim
 from stash.site import finding
@@ -14,11 +15,14 @@ SHOWN = 100
 
 @VIEWERS
 def find(request: HttpRequest) -> HttpResponse:
+    scanned = read_scanned(request.GET.get("q", ""))
+    if scanned and (cone := scanned.find()):
+        return redirect("cone-page", pk=cone.pk)
     form = FindForm(request.GET)
     if not form.is_valid():
         return render(request, "site/find.html", {"form": form}, status=422)
     text = form.cleaned_data["q"]
-    cone = finding.cone_of_code(text) if text else None
+    cone = cone_of_code(text) if text else None
     if cone is not None:
         return redirect("cone-page", pk=cone.pk)
     groups = finding.find(text, measures_of(request.studio)) if text else []

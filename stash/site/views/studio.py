@@ -10,12 +10,14 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 
 from stash.access import OWNERS, OWNERS_CHANGE, VIEWERS
+from stash.label_address import label_root
 from stash.measuring import measures_of
 from stash.models import Person
 from stash.services.people import add_person, change_person, set_password
 from stash.services.refusal import Refusal
 from stash.services.studio import change_studio
 from stash.site.forms import ROLE_WORDS, NewPersonForm, OwnPasswordForm, PersonForm, StudioForm
+from stash.site.label_address import label_address_troubles
 from stash.views.answers import REFUSED, posted, served
 
 
@@ -27,8 +29,14 @@ def studio(request: HttpRequest) -> HttpResponse:
     )
     if served(form, lambda: change_studio(**form.cleaned_data)):
         messages.success(request, "The studio is changed.")
+        for words in label_address_troubles(form.cleaned_data["label_address"]):
+            messages.warning(request, words)
         return redirect("studio")
-    context = {"people": Person.objects.all(), "roles": ROLE_WORDS.items()}
+    context = {
+        "people": Person.objects.all(),
+        "roles": ROLE_WORDS.items(),
+        "label_root": label_root(request.studio),
+    }
     return _page(request, "site/studio.html", form, context)
 
 

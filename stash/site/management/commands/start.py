@@ -11,7 +11,9 @@ from io import StringIO
 from threading import Thread
 from types import FrameType
 from typing import Any
+from urllib.parse import urlsplit
 
+import segno
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
@@ -22,8 +24,10 @@ from stash.models import Studio, guards
 from stash.services.refusal import Refusal
 from stash.site.backup.daily import DailyBackup
 from stash.site.lock import FolderLock, Occupied
+from stash.site.network import own_numbers
 
 HOST = "127.0.0.1"
+EVERY_INTERFACE = "0.0.0.0"
 THREADS = 8
 MOST_BODY = settings.MOST_UPLOAD + 5_000_000
 FORWARDED = {"x-forwarded-for", "x-forwarded-host", "x-forwarded-proto"}
@@ -32,8 +36,8 @@ FORWARDED = {"x-forwarded-for", "x-forwarded-host", "x-forwarded-proto"}
 class Command(BaseCommand):
     help = (
         "Make the data folder ready and serve the studio to this machine, until Ctrl-C. Safe to repeat. Other "
-        "machines reach it through a proxy on this one: see SITE_URL in the README. `--data FOLDER` keeps the "
-        "studio elsewhere than in .warpshelf."
+        "machines reach it through a proxy on this one: see SITE_URL in the README; or over plain http on a network "
+        "of your own with --network. `--data FOLDER` keeps the studio elsewhere than in .warpshelf."
     )
     # They are run once the database is there.
     requires_system_checks: list[str] = []
@@ -44,8 +48,18 @@ class Command(BaseCommand):
         )
         parser.add_argument("--port", type=int, default=8000, help="default 8000; 0 takes any free one")
         parser.add_argument("--no-browser", action="store_true", help="open no browser window")
+        parser.add_argument(
+            "--network",
+            nargs="?",
+            const="1",
+            metavar="NAME",
+            help="serve the local network too, over plain http; NAME is what it calls this machine, if it has one",
+        )
 
-    def handle(self, *args: Any, demo: bool, port: int, no_browser: bool, **options: Any) -> None:
+    def handle(
+        self, *args: Any, demo: bool, port: int, no_browser: bool, network: str | None, **options: Any
+    ) -> None:
+        _check_network(network)
         for number in (signal.SIGTERM, getattr(signal, "SIGHUP", signal.SIGTERM)):
             signal.signal(number, _stop)
         try:
@@ -57,6 +71,11 @@ class Command(BaseCommand):
             address = f"http://{HOST}:{door.getsockname()[1]}/"
             lock.note(address)
             self.prepare(demo)
+            if settings.NETWORK and not Studio.objects.exists():
+                raise CommandError(
+                    "This studio has no owner yet: whoever on the network came first would become it. Start it "
+                    "without --network, set it up, and then start it again."
+                )
             self.serve(door, address, with_browser=not no_browser)
         except KeyboardInterrupt:
             pass
@@ -135,7 +154,29 @@ class Command(BaseCommand):
             from stash.site.demo import DEMO_OWNER, DEMO_PASSWORD
 
             self.say(f"Sign in as {DEMO_OWNER} with the password: {DEMO_PASSWORD}")
+        if settings.NETWORK:
+            self.tell_network(urlsplit(address).port or 80, is_demo=bool(studio and studio.is_demo))
         self.say("Ctrl-C stops it.")
+
+    def tell_network(self, port: int, *, is_demo: bool) -> None:
+        """Where phones find the studio, as text and for their cameras, and what that exposes."""
+        ways = [f"http://{host}:{port}/" for host in settings.NETWORK_HOSTS]
+        if not own_numbers():
+            self.say("This machine has no address on a network now. Connect it, and start it again.")
+        if ways:
+            self.say("Also served to the local network. Another machine there opens one of these:")
+            for way in ways:
+                self.say(f"  {way}")
+            self.say(f"A phone's camera opens the first ({ways[0]}):")
+            self.say(drawn_for_terminal(ways[0], self.stdout))
+        self.say(
+            "What that exposes: this is plain http. Passwords, and the cookie that keeps people signed in, cross the "
+            "network in clear, and whoever listens there can come in with them. Whoever is on the network reaches "
+            "the sign-in page. Do this on a network of your own, never on one of guests; for more, put a proxy with "
+            "https in front (README, Behind a proxy)."
+        )
+        if is_demo:
+            self.say("Nothing protects a demo: whoever reaches it comes in as its owner by one click.")
 
     def say(self, text: str) -> None:
         self.stdout.write(text)
@@ -146,6 +187,31 @@ def _stop(number: int, frame: FrameType | None) -> None:
     raise KeyboardInterrupt
 
 
+def drawn_for_terminal(text: str, stream: Any) -> str:
+    """A QR code of half blocks; a sentence where the terminal has no such signs."""
+    drawn = StringIO()
+    segno.make(text, error="m", micro=False).terminal(out=drawn, compact=True)
+    try:
+        drawn.getvalue().encode(getattr(stream, "encoding", None) or "ascii")
+    except UnicodeEncodeError:
+        return "(This terminal cannot draw the code. Type the address.)"
+    return drawn.getvalue().rstrip("\n")
+
+
+def _check_network(asked: str | None) -> None:
+    """What does not go together with serving the network is refused before anything is written."""
+    if asked is not None and not settings.NETWORK:
+        raise CommandError("--network is read by manage.py, written out. Otherwise set WARPSHELF_NETWORK=1.")
+    if settings.NETWORK and settings.BEHIND_PROXY:
+        raise CommandError(
+            "--network and SITE_URL do not go together: behind a proxy, others come through it. Leave one out."
+        )
+    if settings.NETWORK and settings.DEBUG:
+        raise CommandError(
+            "WARPSHELF_DEBUG shows the inside of the studio to everyone. Unset it to serve a network."
+        )
+
+
 def _bind(port: int) -> socket.socket:
     if not 0 <= port <= 65535:
         raise CommandError(f"There is no port {port}. Accepted: 1 to 65535, or 0 for any free one.")
@@ -153,7 +219,7 @@ def _bind(port: int) -> socket.socket:
     if sys.platform != "win32":  # there it would let two servers share one port
         door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        door.bind((HOST, port))
+        door.bind((EVERY_INTERFACE if settings.NETWORK else HOST, port))
     except OSError as error:
         door.close()
         other = port + 1 if 1024 <= port < 65535 else 8000

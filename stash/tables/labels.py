@@ -1,0 +1,74 @@
+"""Labels for cones: the sizes on offer, and what stands on each."""
+
+from dataclasses import dataclass
+
+from django.utils.safestring import SafeString
+
+from stash.calc.writing import Measures
+from stash.label_address import label_text
+from stash.models import Cone
+from stash.models.cone import ConeQuerySet
+from stash.qr import qr_svg
+
+MOST = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """`pencil` is how many lines are left for weighings."""
+
+    key: str
+    name: str
+    pencil: int
+
+
+SIZES = {
+    size.key: size
+    for size in (
+        Size("card", "card, 50 × 75 mm", 3),
+        Size("strip", "strip, 38 × 90 mm", 2),
+        Size("card-in", "card, 2 × 3 in", 3),
+        Size("strip-in", "strip, 1 1/2 × 3 1/2 in", 2),
+        Size("slip", "slip, a whole page each", 16),
+    )
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """One cone in words. What is not known is said so, since a blank would read as forgotten."""
+
+    cone: Cone
+    yarn: str
+    count: str
+    grist: str
+    fibre: str
+    lot: str
+    core: str
+    place: str
+    code_size: str
+    qr: SafeString
+
+
+def cones_for_labels(cones: ConeQuerySet) -> ConeQuerySet:
+    """With all that a label names, by two queries."""
+    return cones.with_names().prefetch_related("shade__yarn__fibres").order_by("code", "pk")
+
+
+def write_label(cone: Cone, measures: Measures, root: str) -> Label:
+    yarn = cone.shade.yarn
+    system = yarn.get_count_system_display() if yarn.count_system else ""
+    said = f"opens cone {cone.code}" if root else f"holds the code {cone.code}"
+    return Label(
+        cone=cone,
+        yarn=yarn.name,
+        count=f"{yarn.count_written}, {system}" if system else "no count",
+        grist=f"{measures.grist(yarn.grist)}, {yarn.get_grist_source_display()}",
+        fibre=", ".join(str(share) for share in yarn.fibres.all()) or "not noted",
+        lot=cone.lot.name if cone.lot else "unknown",
+        core="not known" if cone.core_mg is None else measures.mass(cone.core_mg),
+        place=cone.place.name if cone.place else "no place",
+        # Twelve wide letters fit where five fit at twice the size.
+        code_size="long" if len(cone.code) > 7 else "",
+        qr=qr_svg(label_text(cone, root), f"QR code, {said}"),
+    )
