@@ -2,7 +2,19 @@
 
 from django.urls import path
 
-from stash.views import bulk, changes, cones, differences, imports, labels, shades, shelf, stocktakes, yarns
+from stash.views import (
+    bulk,
+    changes,
+    cones,
+    differences,
+    imports,
+    labels,
+    receiving,
+    shades,
+    shelf,
+    stocktakes,
+    yarns,
+)
 
 urlpatterns = [
     path("", shelf.shelf, name="yarn"),
@@ -34,6 +46,10 @@ urlpatterns = [
     path("cones/<int:pk>/oddments/", changes.cone_oddment, name="cone-oddment"),
     path("cones/<int:pk>/write-off/", changes.cone_write_off, name="cone-write-off"),
     path("cones/<int:pk>/take-back/", changes.cone_take_back, name="cone-take-back"),
+    # Receiving
+    path("receive/", receiving.receive, name="receive"),
+    path("deliveries/", receiving.deliveries, name="deliveries"),
+    path("deliveries/<int:pk>/", receiving.delivery_page, name="delivery-page"),
     # Stocktakes
     path("stocktake/", stocktakes.stocktakes, name="stocktakes"),
     path("stocktake/<int:pk>/", stocktakes.stocktake_page, name="stocktake-page"),

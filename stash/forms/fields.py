@@ -13,6 +13,7 @@ from stash.calc.colour_order import Order, read_order
 from stash.calc.density import Density
 from stash.calc.errors import CalcError
 from stash.calc.grist import Grist
+from stash.calc.money import read_price
 from stash.calc.quantity import (
     MOST_MG,
     MOST_UM,
@@ -127,6 +128,18 @@ class AmountField(ReadField):
 
     def write(self, value: int) -> str:
         return self.measures.field_mass(value)
+
+
+class PriceField(ReadField):
+    """Whole cents; the studio's currency is `unit`, set by the form."""
+
+    unit = "EUR"
+
+    def read(self, text: str) -> int:
+        return read_price(text, self.unit)
+
+    def write(self, value: int) -> str:
+        return f"{value // 100}.{value % 100:02}"
 
 
 class DensityField(ReadField):

@@ -1,10 +1,19 @@
 """What a field offers to choose from or to complete, read once a page."""
 
-from stash.models import Lot, Place, Shade, Yarn
+from stash.models import CoreKind, Lot, Place, Shade, Supplier, Yarn
 
 
 def place_names() -> list[str]:
     return list(Place.objects.values_list("name", flat=True))
+
+
+def core_kinds() -> list[tuple[int, str, int]]:
+    """Key, name and mass in mg."""
+    return list(CoreKind.objects.values_list("pk", "name", "mass_mg"))
+
+
+def supplier_names() -> list[str]:
+    return list(Supplier.objects.values_list("name", flat=True))
 
 
 def lot_names(shade_id: int) -> list[str]:

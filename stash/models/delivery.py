@@ -17,6 +17,15 @@ class Supplier(models.Model):
         return self.name
 
 
+class DeliveryQuerySet(models.QuerySet["Delivery"]):
+    def with_count(self) -> "DeliveryQuerySet":
+        """Adds `came`: how many of its cones have come so far."""
+        return self.annotate(came=models.Count("cones"))
+
+    def open(self) -> "DeliveryQuerySet":
+        return self.filter(closed_at=None)
+
+
 class Delivery(models.Model):
     """Cones that were ordered together. `expected_cones` says how many should come, in one parcel or several."""
 
@@ -28,6 +37,8 @@ class Delivery(models.Model):
     note = models.CharField(max_length=200, blank=True)
     closed_at = models.DateTimeField(null=True, blank=True)
     made_at = models.DateTimeField()
+
+    objects = DeliveryQuerySet.as_manager()
 
     class Meta:
         verbose_name_plural = "deliveries"

@@ -9,7 +9,7 @@ from django.db.models import Model
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from stash.models import Cone, EntryKind, Form, Lot, Person, Place, Shade
+from stash.models import Cone, CoreKind, Delivery, EntryKind, Form, Lot, Person, Place, Shade
 from stash.models.folding import fold
 from stash.services.locking import lock_shade, lock_yarn
 from stash.services.refusal import Refusal
@@ -133,10 +133,15 @@ def receive_cone(
     code: str = "",
     note: str = "",
     at: datetime | None = None,
+    core_kind: CoreKind | None = None,
+    labelled_mg: int | None = None,
+    price_cents: int | None = None,
+    delivery: Delivery | None = None,
+    is_estimate: bool = False,
 ) -> Cone:
     """Put a cone on the shelf with its first entry. Raises Refusal, or ValidationError naming the field.
 
-    `at` is when it came, now unless told.
+    `at` is when it came, now unless told. `is_estimate` says that the weight is none of a scale's.
     """
     at = at or timezone.now()
     net_mg = net_of(scale_mg=scale_mg, gross=gross, core_mg=core_mg)
@@ -154,6 +159,10 @@ def receive_cone(
         place=find_place(place),
         note=note.strip(),
         received_at=at,
+        core_kind=core_kind,
+        labelled_mg=labelled_mg,
+        price_cents=price_cents,
+        delivery=delivery,
     )
     save_with_code(cone)
     record(
@@ -164,6 +173,7 @@ def receive_cone(
         gross_mg=scale_mg if gross else None,
         core_mg=core_mg if gross else None,
         at=at,
+        is_estimate=is_estimate,
     )
     return cone
 

@@ -97,7 +97,8 @@ def _added(request: HttpRequest, form: ConeAddForm, cone: Cone) -> HttpResponse:
 
 @HELPERS
 def cone_page(request: HttpRequest, pk: int) -> HttpResponse:
-    cone = get_object_or_404(Cone.objects.with_names(), pk=pk)
+    cones = Cone.objects.with_names().select_related("delivery__supplier", "core_kind")
+    cone = get_object_or_404(cones, pk=pk)
     measures = measures_of(request.studio)
     form = WeighForm(posted(request), cone=cone, measures=measures)
     if request.method == "POST" and (entry := served(form, lambda: _weigh(request, form, cone))):
@@ -112,6 +113,7 @@ def cone_page(request: HttpRequest, pk: int) -> HttpResponse:
         "shade": cone.shade,
         "yarn": cone.shade.yarn,
         "held": list(cone.reservations.by_need()),
+        "first": cone.entries.order_by("pk").first() if cone.labelled_mg else None,
         "is_usable": cone.condition in USABLE,
         "last_standing": last_standing,
         "not_taken_back": why_not(last_standing, request.user) if last_standing else "",

@@ -9,9 +9,10 @@ import pytest
 from django.apps import apps
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from stash.access import Access
-from stash.models import Role
+from stash.models import Delivery, Role
 from stash.services.import_desk import put_down
 from stash.services.people import add_person
 from stash.services.phones import make_codes
@@ -56,6 +57,9 @@ RULES = {
     "cone-edit": (OWNER, OWNER),
     "cone-move": (HELPER, HELPER),
     "cone-retire": (OWNER, OWNER),
+    "receive": (OWNER, OWNER),
+    "deliveries": (VIEWER, VIEWER),
+    "delivery-page": (VIEWER, OWNER),
     "cone-wind-over": (HELPER, HELPER),
     "cone-split": (HELPER, HELPER),
     "cone-join": (HELPER, HELPER),
@@ -126,6 +130,7 @@ def world(owner, helper, viewer):
         "import": put_down(SHEET, name="list.csv", by_id=owner.pk).token,
         "export": "cones.csv",
         "label": cone.code,
+        "delivery": Delivery.objects.create(received_on=timezone.localdate(), made_at=timezone.now()).pk,
         "phone": make_codes(person=viewer).in_address,
     }
     people = {VIEWER: viewer, HELPER: helper, OWNER: owner}
@@ -235,7 +240,7 @@ def test_a_viewers_empty_post_changes_nothing(world, name):
 
 
 @pytest.mark.parametrize(
-    "name", [name for name in RULES if re.search("page|edit|(cone|shade|yarn)-(retire|move)|claim|ledger", name)]
+    "name", [name for name in RULES if re.search("page|edit|[en]-(retire|move)|claim|ledger", name)]
 )
 def test_what_is_not_there_is_not_found(world, name):
     numbers, people = world
