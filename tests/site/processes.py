@@ -78,7 +78,7 @@ class Visitor:
         connection = HTTPConnection(self.place.hostname, self.place.port, timeout=60)
         crumbs = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
         extra = {name.replace("_", "-"): value for name, value in headers.items()}
-        body = urlencode(fields) if fields is not None else None
+        body = urlencode(fields) if isinstance(fields, dict) else fields
         form = {"Content-Type": "application/x-www-form-urlencoded"} if body else {}
         connection.request(method, path, body, {"Cookie": crumbs} | form | self.headers | extra)
         answer = connection.getresponse()
