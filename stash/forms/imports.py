@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
 
 from stash.calc.counts import CountSystem
 from stash.calc.writing import Measures
@@ -32,6 +33,8 @@ _GROUPS = {
     "Where it came from": (Role.SUPPLIER, Role.RECEIVED, Role.PRICE),
     "Words": (Role.NOTE,),
 }
+# As the studio spells them.
+_SPELT = {Role.FIBRE: _("fibre content"), Role.COLOUR: _("colour for the screen (#2f5d50)")}
 _UNIT_GROUPS = {"Weight": "mass", "Length per weight": "grist", "Price": "price"}
 _UNIT_WANTED = {"mass": "a unit of weight", "grist": "a length per weight", "price": "what the price is for"}
 _PER = {"cone": "for the cone", **{unit: f"per {unit}" for unit in UNITS["price"] if unit != "cone"}}
@@ -82,7 +85,6 @@ class ColumnsForm(MeasuredForm):
         label="A core weighs, where a row says nothing",
         required=False,
         most=MOST_OF_A_CORE_MG,
-        max_length=40,
         attrs={"inputmode": "decimal"},
         help_text="For weights with the core still in. Weigh an empty one of the kind you have most of.",
     )
@@ -136,7 +138,7 @@ class ColumnsForm(MeasuredForm):
         columns = []
         for at in range(len(self.table.headings)):
             role = Role(said.get(f"role_{at}") or "")
-            kind, _, unit = said.get(f"unit_{at}", "").partition(":")
+            kind, _colon, unit = said.get(f"unit_{at}", "").partition(":")
             if unit and role.kind and kind != role.kind and unit != ASK:
                 self.add_error(f"unit_{at}", f"Choose {_UNIT_WANTED[role.kind]}, or leave it to the cells.")
                 unit = ""
@@ -168,7 +170,10 @@ def _choice(label: str, choices: list[Any], spoken: str) -> forms.ChoiceField:
 
 def _roles(column: Column) -> list[Any]:
     ask = [(Role.WEIGHT.value, Role.WEIGHT.label)] if column.role is Role.WEIGHT else []
-    groups = [(name, [(role.value, role.label) for role in roles]) for name, roles in _GROUPS.items()]
+    groups = [
+        (name, [(role.value, _SPELT.get(role, role.label)) for role in roles])
+        for name, roles in _GROUPS.items()
+    ]
     return [("", Role.NOTHING.label), *ask, *groups]
 
 

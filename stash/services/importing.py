@@ -30,6 +30,7 @@ from stash.models import (
     Yarn,
 )
 from stash.models.folding import fold
+from stash.services.deliveries import find_supplier
 from stash.services.import_desk import Waiting
 from stash.services.import_plan import Line, Plan, Shelf, plan_import
 from stash.services.refusal import Refusal
@@ -272,14 +273,14 @@ class _Bringing:
 
     def _deliveries(self) -> dict[tuple[str, date], Delivery]:
         """One for each supplier and day, closed: nothing more is awaited of it."""
-        suppliers = {supplier.name.casefold(): supplier for supplier in Supplier.objects.all()}
+        suppliers: dict[str, Supplier | None] = {}
         made: dict[tuple[str, date], Delivery] = {}
         for line in self.lines:
             name = line.facts.supplier
             if not name or self._parcel(line) in made:
                 continue
             if name.casefold() not in suppliers:
-                suppliers[name.casefold()] = Supplier.objects.create(name=name)
+                suppliers[name.casefold()] = find_supplier(name)
             made[self._parcel(line)] = Delivery(
                 supplier=suppliers[name.casefold()],
                 received_on=self._parcel(line)[1],

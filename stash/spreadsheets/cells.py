@@ -16,8 +16,8 @@ from functools import lru_cache
 from stash.calc.counts import Count, CountSystem, read_count
 from stash.calc.errors import CalcError
 from stash.calc.grist import Grist
+from stash.calc.money import read_price as read_cents
 from stash.calc.quantity import UNIT_OF_WORD, half_up, read_grist, read_mass
-from stash.calc.scanner import Scanner
 from stash.spreadsheets.sheet import Cell
 
 MOST_FIGURES = 15  # that spreadsheet programs keep of a number
@@ -142,8 +142,8 @@ _CURRENCY = re.compile(r"(?<![A-Za-z])([A-Z]{3})(?![A-Za-z])")
 
 
 @lru_cache(maxsize=5_000)
-def read_price(text: str, currency: str, commas: str = "") -> Fraction:
-    """A price in `currency`, exact, in its main unit. Signs and letters of that currency may stand with it."""
+def read_price(text: str, currency: str, commas: str = "") -> int:
+    """Whole cents of a price in `currency`. Signs and letters of that currency may stand with it."""
     rest = text
     for sign, meant in _SIGNS.items():
         if sign in rest:
@@ -152,27 +152,17 @@ def read_price(text: str, currency: str, commas: str = "") -> Fraction:
                     f"“{sign}” is not {currency}, in which this studio counts. Give the price in {currency}."
                 )
             rest = rest.replace(sign, " ", 1)
-    if named := _CURRENCY.search(rest):
-        if named[1] != currency:
-            raise CalcError(
-                f"This studio counts in {currency}, not in {named[1]}. Give the price in {currency}."
-            )
-        rest = rest.replace(named[1], " ", 1)
-    scan = Scanner(settled(rest, commas), f"a price in {currency} such as 12.50")
-    number = scan.number(fractions=False)
-    scan.finish()
-    if number.value > 10_000_000:
-        raise CalcError("A price of more than 10 million? Check the figure.")
-    return number.value
+    if (named := _CURRENCY.search(rest)) and named[1] != currency:
+        raise CalcError(f"This studio counts in {currency}, not in {named[1]}. Give the price in {currency}.")
+    return read_cents(settled(rest, commas), currency)
 
 
-def price_cents(price: Fraction, per: str, net_mg: int) -> int:
-    """What a whole cone cost, in hundredths, half up; `per` is one of UNITS["price"]."""
+def price_cents(cents: int, per: str, net_mg: int) -> int:
+    """What a whole cone cost, in whole cents, half up; `per` is one of UNITS["price"]."""
     if per in ("", "cone"):
-        return half_up(price * 100)
-    amount = Fraction(100) if per.startswith("100") else Fraction(1)
-    mass = amount * UNIT_OF_WORD["g" if per.startswith("100") else per].size
-    return half_up(price * 100 * net_mg / mass)
+        return cents
+    mass = 100 * UNIT_OF_WORD["g"].size if per == "100 g" else UNIT_OF_WORD[per].size
+    return half_up(cents * net_mg / mass)
 
 
 # --- Days -----------------------------------------------------------------------------------------------
