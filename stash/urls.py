@@ -9,15 +9,22 @@ from stash.views import (
     differences,
     imports,
     labels,
+    photos,
     receiving,
     shades,
     shelf,
+    shelf_views,
     stocktakes,
     yarns,
 )
 
 urlpatterns = [
     path("", shelf.shelf, name="yarn"),
+    # Views that are kept, and photos
+    path("views/", shelf_views.shelf_views, name="shelf-views"),
+    path("photos/<int:pk>/", photos.photo, name="photo"),
+    path("shades/<int:pk>/photo/", photos.shade_photo, name="shade-photo"),
+    path("cones/<int:pk>/photo/", photos.cone_photo, name="cone-photo"),
     # What is ticked on the Yarn page
     path("ticked/cones/move/", bulk.cones_move, name="cones-move"),
     path("ticked/cones/condition/", bulk.cones_condition, name="cones-condition"),

@@ -1,10 +1,12 @@
 """Rows with sensible defaults. Cones come from the service, so that their ledger is true."""
 
 from fractions import Fraction
+from io import BytesIO
 from typing import Any
 
 import factory
 from django.utils import timezone
+from PIL import Image
 
 from projects.models import Project
 from projects.services.planning import ProjectFacts, save_project
@@ -67,6 +69,13 @@ def make_cone(shade: Shade | None = None, grams: int = 500, by: Person | None = 
     facts = {"scale_mg": grams * GRAM} | facts
     shade = shade or Shade.objects.filter(name="Spruce").first() or make_shade()
     return receive_cone(shade=shade, by=by or PersonFactory(username="stock"), **facts)
+
+
+def a_photo(width: int = 8, height: int = 6, kind: str = "JPEG", **facts: Any) -> bytes:
+    """The bytes of a picture in plain green."""
+    out = BytesIO()
+    Image.new("RGB", (width, height), "#2f5d50").save(out, kind, **facts)
+    return out.getvalue()
 
 
 def make_project(name: str = "Lantern mats", shade: Shade | None = None, **facts: Any) -> Project:

@@ -121,6 +121,7 @@ def cone_page(request: HttpRequest, pk: int) -> HttpResponse:
         "has_more": len(entries) > LAST_ENTRIES,
         "last": entries[0] if entries else None,
         "before": entries[1] if len(entries) > 1 else None,
+        "photo": cone.photos.last(),
         "reasons": MORE_THAN_KNOWN,
     }
     return page(request, "stash/cone_page.html", context, form)

@@ -44,6 +44,7 @@ def shade_page(request: HttpRequest, pk: int) -> HttpResponse:
         "lots": by_lot(cones.live(), held),
         "gone": cones.retired().order_by("-retired_at")[:10],
         "held": held,
+        "photo": shade.photos.last(),
     }
     return page(request, "stash/shade_page.html", context)
 

@@ -40,6 +40,7 @@ def shelf(request: HttpRequest) -> HttpResponse:
         response = render(request, "stash/_shelf_list.html", context | {"swapped": True}, status=status)
         response["HX-Push-Url"] = _address(request.GET)
         return response
+    context["views"] = request.user.views.all()
     return render(request, "stash/shelf.html", context, status=status)
 
 

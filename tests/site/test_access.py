@@ -15,11 +15,12 @@ from stash.access import Access
 from stash.models import Delivery, Role
 from stash.services.import_desk import put_down
 from stash.services.people import add_person
+from stash.services.photos import take_photo
 from stash.services.phones import make_codes
 from stash.services.stocktaking import begin
 from stash.site.checks import all_patterns, every_view_says_who_may_open_it
 from stash.spreadsheets.sheet import Row, Sheet
-from tests.factories import ClaimFactory, make_cone, make_project, make_shade
+from tests.factories import ClaimFactory, a_photo, make_cone, make_project, make_shade
 
 NOBODY = None
 VIEWER, HELPER, OWNER = Role.VIEWER, Role.HELPER, Role.OWNER
@@ -67,6 +68,10 @@ RULES = {
     "cone-oddment": (HELPER, HELPER),
     "cone-write-off": (OWNER, OWNER),
     "cone-take-back": (HELPER, HELPER),
+    "shelf-views": (VIEWER, VIEWER),
+    "photo": (VIEWER, VIEWER),
+    "shade-photo": (OWNER, OWNER),
+    "cone-photo": (HELPER, HELPER),
     "cones-move": (HELPER, HELPER),
     "cones-condition": (HELPER, HELPER),
     "cones-retire": (OWNER, OWNER),
@@ -123,6 +128,7 @@ def world(owner, helper, viewer):
         "claim": ClaimFactory().pk,
         "person": viewer.pk,
         "cone": cone.pk,
+        "photo": take_photo(sent=a_photo(), cone_id=cone.pk).pk,
         "shade": shade.pk,
         "yarn": shade.yarn_id,
         "project": project.pk,

@@ -23,8 +23,10 @@ from stash.models import (
     FibreShare,
     Lot,
     Person,
+    Photo,
     Place,
     Reservation,
+    SavedView,
     Shade,
     Shortage,
     Stocktake,
@@ -109,6 +111,12 @@ def a_count(world: World, place: Place | None = None) -> Count:
         counted_at=timezone.now(),
         by=by,
     )
+
+
+def a_photo_row(**of: Any) -> Photo:
+    """A photo of these things, past every check of the model."""
+    row = Photo(file=f"{len(of)}.jpg", width=1, height=1, made_at=timezone.now(), **of)
+    return Photo.objects.bulk_create([row])[0]
 
 
 Attack = Callable[[World], Any]
@@ -231,6 +239,17 @@ ATTACKS: dict[str, list[Attack]] = {
         lambda world: rows(world.shortage).update(length_um=0),
         lambda world: rows(world.shortage).update(mass_mg=0),
     ],
+    "stash_photo_of_one_thing": [
+        lambda world: a_photo_row(shade=world.shade, cone=world.cone),
+        lambda _: a_photo_row(),
+        lambda world: Photo.objects.filter(pk=a_photo_row(cone=world.cone).pk).update(shade=world.shade),
+        lambda world: Photo.objects.filter(pk=a_photo_row(cone=world.cone).pk).update(cone=None),
+    ],
+    "stash_savedview_name_once_a_person": [
+        lambda _: SavedView.objects.bulk_create(
+            SavedView(person=Person.objects.get(username="mara"), name="Mine", query="q=x") for _ in range(2)
+        )
+    ],
     "projects_project_name_once": [lambda _: Project.objects.update(name="One")],
     "projects_project_size_positive": [
         lambda _: Project.objects.update(pieces=0),
@@ -289,6 +308,7 @@ def test_a_name_that_is_unique_by_its_column_is_refused_twice(world):
         lambda: Supplier.objects.bulk_create([Supplier(name="Hill shop") for _ in range(2)]),
         lambda: Entry.objects.update(undoes=world.cone.entries.get()),
         lambda: Entry.objects.update(key="once"),
+        lambda: [a_photo_row(cone=world.cone) for _ in range(2)],
     ):
         with pytest.raises(IntegrityError), transaction.atomic():
             attack()

@@ -87,7 +87,7 @@ def test_twice_the_cones_and_holders_take_the_same_number_of_queries(as_viewer, 
         with CaptureQueriesContext(connection) as caught:
             page_of(as_viewer, spruce)
         queries.append(len(caught))
-    assert queries == [9, 9], [query["sql"] for query in caught]
+    assert queries == [10, 10], [query["sql"] for query in caught]
     assert not any("stash_entry" in query["sql"] for query in caught)
 
 
