@@ -6,6 +6,7 @@ from stash.views import (
     bulk,
     changes,
     cones,
+    cores,
     differences,
     imports,
     labels,
@@ -53,6 +54,9 @@ urlpatterns = [
     path("cones/<int:pk>/oddments/", changes.cone_oddment, name="cone-oddment"),
     path("cones/<int:pk>/write-off/", changes.cone_write_off, name="cone-write-off"),
     path("cones/<int:pk>/take-back/", changes.cone_take_back, name="cone-take-back"),
+    # Kinds of core
+    path("cores/", cores.cores, name="cores"),
+    path("cores/<int:pk>/", cores.core_edit, name="core-edit"),
     # Receiving
     path("receive/", receiving.receive, name="receive"),
     path("deliveries/", receiving.deliveries, name="deliveries"),

@@ -1,10 +1,12 @@
 """Cones: adding, weighing, putting right, moving; and the reason for which something is retired."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from stash.forms import offers
 from stash.forms.colours import ColourField
 from stash.forms.fields import MassField, MeasuredForm
 from stash.forms.versions import VersionedForm
@@ -18,6 +20,26 @@ PLAIN = {"autocomplete": "off", "spellcheck": "false"}
 def listed(offers: str) -> forms.TextInput:
     """A text that may be new, with known ones offered by the datalist of that id."""
     return forms.TextInput(attrs=PLAIN | {"list": offers})
+
+
+Cores = Sequence[tuple[int, str, int]]
+"""Key, name and mass of each kind of core that is offered."""
+
+
+def core_kind_field(hint: str) -> forms.ChoiceField:
+    return forms.ChoiceField(
+        label="Kind of core",
+        required=False,
+        help_text=hint,
+        error_messages={"invalid_choice": "Choose the kind of core from the list."},
+    )
+
+
+def offer_cores(form: MeasuredForm, cores: Cores) -> None:
+    form.fields["core_kind"].choices = [
+        ("", "None of these"),
+        *((str(pk), f"{name}, {form.measures.mass(mass_mg)}") for pk, name, mass_mg in cores),
+    ]
 
 
 class ConeAddForm(MeasuredForm):
@@ -48,6 +70,7 @@ class ConeAddForm(MeasuredForm):
         attrs=DECIMALS,
         help_text="Weigh an empty one of the same kind. A paper cone has often 25 to 40 g.",
     )
+    core_kind = core_kind_field("Its weight is taken from there.")
     lot = forms.CharField(
         label="Dye lot",
         required=False,
@@ -70,10 +93,13 @@ class ConeAddForm(MeasuredForm):
     colour = ColourField(label=_("Colour"), required=False, help_text="Of a new shade.")
     note = forms.CharField(required=False, max_length=500, widget=forms.Textarea)
 
-    WAITING = ("scale", "core", "lot", "place", "form", "code", "colour", "note")
+    WAITING = ("scale", "core_kind", "core", "lot", "place", "form", "code", "colour", "note")
 
-    def __init__(self, *args: Any, yarns: list[tuple[int, str, str]], **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, yarns: list[tuple[int, str, str]], cores: Cores = (), **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        offer_cores(self, cores)
         self.fields["yarn"].choices = [
             ("", "Choose the yarn"),
             *(
@@ -141,6 +167,11 @@ class WeighForm(MeasuredForm):
 
 
 class ConeForm(VersionedForm):
+    def __init__(self, *args: Any, cores: Cores | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        # Beside a clash of versions the form is made anew, without what the view offers.
+        offer_cores(self, offers.core_kinds() if cores is None else cores)
+
     code = forms.CharField(max_length=12, widget=forms.TextInput(attrs=PLAIN))
     lot = forms.CharField(
         label="Dye lot",
@@ -157,6 +188,7 @@ class ConeForm(VersionedForm):
         attrs=DECIMALS,
         help_text="Where the last weighing was with the core, the net follows by an entry of its own.",
     )
+    core_kind = core_kind_field("A kind newly chosen says what the core weighs.")
     place = forms.CharField(
         required=False, max_length=40, widget=listed("place-names"), help_text="A shelf or a box."
     )
@@ -169,6 +201,7 @@ class ConeForm(VersionedForm):
             "lot": cone.lot.name if cone.lot else "",
             "form": cone.form,
             "core": cone.core_mg,
+            "core_kind": str(cone.core_kind_id or ""),
             "place": cone.place.name if cone.place else "",
             "note": cone.note,
             "version": cone.version,

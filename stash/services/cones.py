@@ -5,7 +5,7 @@ from datetime import datetime
 from django.db import transaction
 from django.utils import timezone
 
-from stash.models import Cone, EntryKind, Person
+from stash.models import Cone, CoreKind, EntryKind, Person
 from stash.services.locking import lock_cone, lock_shade
 from stash.services.receiving import check_code, find_lot, find_place
 from stash.services.refusal import Refusal
@@ -27,8 +27,11 @@ def change_cone(
     place: str,
     note: str,
     by: Person,
+    core_kind: CoreKind | None = None,
 ) -> Cone:
     """Put right what is written about a cone. Raises Refusal, or ValidationError naming the field.
+
+    A kind of core newly chosen says what the core weighs; another mass given later is of no kind.
 
     When the last weighing was with the core, another core mass means another net: the books follow by
     an entry of their own.
@@ -42,6 +45,9 @@ def change_cone(
     cone.place = find_place(place)
     cone.note = note.strip()
     cone.search = cone.search_words()
+    if core_kind and core_kind.pk != cone.core_kind_id:
+        core_mg = core_kind.mass_mg
+    cone.core_kind = core_kind if core_kind and core_kind.mass_mg == core_mg else None
     cone.core_mg = core_mg
     check_code(cone)
     save_checked(cone)

@@ -144,6 +144,12 @@ def receive_cone(
     `at` is when it came, now unless told. `is_estimate` says that the weight is none of a scale's.
     """
     at = at or timezone.now()
+    if core_kind:
+        if core_mg not in (None, core_kind.mass_mg):
+            raise Refusal(
+                "The kind of core chosen weighs something else. Leave one of the two empty.", field="core"
+            )
+        core_mg = core_kind.mass_mg
     net_mg = net_of(scale_mg=scale_mg, gross=gross, core_mg=core_mg)
     # Locked, so that the shade is not retired while this cone comes.
     if lock_shade(shade.pk).retired_at:

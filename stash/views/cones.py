@@ -17,6 +17,7 @@ from stash.measuring import measures_of
 from stash.models import Cone, Entry, EntryKind, Form, Shade
 from stash.models.cone import USABLE
 from stash.services.cones import bring_back_cone, change_cone, move_cone, retire_cone
+from stash.services.cores import kind_of
 from stash.services.receiving import receive_cone_of
 from stash.services.undoing import latest, why_not
 from stash.services.weighing import weigh
@@ -37,7 +38,11 @@ def cone_add(request: HttpRequest) -> HttpResponse:
     if not yarns:
         return page(request, "stash/cone_add_first.html", {})
     form = ConeAddForm(
-        posted(request), initial=_preselected(request), yarns=yarns, measures=measures_of(request.studio)
+        posted(request),
+        initial=_preselected(request),
+        yarns=yarns,
+        cores=offers.core_kinds(),
+        measures=measures_of(request.studio),
     )
     if request.htmx and request.htmx.target == "shade-names":
         chosen = request.GET.get("yarn", "")
@@ -72,6 +77,7 @@ def _receive(request: HttpRequest, form: ConeAddForm) -> Cone:
         scale_mg=said["weight"],
         gross=said["scale"] == "gross",
         core_mg=said["core"],
+        core_kind=kind_of(said["core_kind"]),
         lot=said["lot"],
         form=said["form"] or Form.CONE,
         place=said["place"],
@@ -155,7 +161,9 @@ def _tell_weighed(request: HttpRequest, entry: Entry, cone: Cone, measures: Meas
 def cone_edit(request: HttpRequest, pk: int) -> HttpResponse:
     cone = get_object_or_404(Cone.objects.with_names(), pk=pk)
     measures = measures_of(request.studio)
-    form = ConeForm(posted(request), initial=ConeForm.texts_of(cone), measures=measures)
+    form = ConeForm(
+        posted(request), initial=ConeForm.texts_of(cone), cores=offers.core_kinds(), measures=measures
+    )
     if request.method == "POST" and (
         changed := served(form, lambda: _change(request, form, pk), _CONE_NAMES)
     ):
@@ -180,6 +188,7 @@ def _change(request: HttpRequest, form: ConeForm, pk: int) -> Cone:
         lot=said["lot"],
         form=said["form"],
         core_mg=said["core"],
+        core_kind=kind_of(said["core_kind"]),
         place=said["place"],
         note=said["note"],
         by=request.user,

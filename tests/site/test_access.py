@@ -12,11 +12,11 @@ from django.urls import reverse
 from django.utils import timezone
 
 from stash.access import Access
-from stash.models import Delivery, Role
+from stash.models import CoreKind, Delivery, Role
 from stash.services.import_desk import put_down
 from stash.services.people import add_person
-from stash.services.photos import take_photo
 from stash.services.phones import make_codes
+from stash.services.photos import take_photo
 from stash.services.stocktaking import begin
 from stash.site.checks import all_patterns, every_view_says_who_may_open_it
 from stash.spreadsheets.sheet import Row, Sheet
@@ -58,6 +58,8 @@ RULES = {
     "cone-edit": (OWNER, OWNER),
     "cone-move": (HELPER, HELPER),
     "cone-retire": (OWNER, OWNER),
+    "cores": (OWNER, OWNER),
+    "core-edit": (OWNER, OWNER),
     "receive": (OWNER, OWNER),
     "deliveries": (VIEWER, VIEWER),
     "delivery-page": (VIEWER, OWNER),
@@ -136,6 +138,7 @@ def world(owner, helper, viewer):
         "import": put_down(SHEET, name="list.csv", by_id=owner.pk).token,
         "export": "cones.csv",
         "label": cone.code,
+        "core": CoreKind.objects.create(name="Paper cone", mass_mg=34_000).pk,
         "delivery": Delivery.objects.create(received_on=timezone.localdate(), made_at=timezone.now()).pk,
         "phone": make_codes(person=viewer).in_address,
     }

@@ -156,7 +156,7 @@ def test_a_refused_field_among_those_that_may_wait_is_unfolded(as_owner, yarn):
     assert "<details open" in refused.content.decode().replace(' class="waiting"', "")
 
 
-# Studio, session, person; yarns, shades of the chosen yarn, places.
+# Studio, session, person; yarns, kinds of core, shades of the chosen yarn, places.
 def test_twice_the_yarns_shades_and_places_take_the_same_number_of_queries(as_owner, yarn):
     queries = []
     for number in range(2):
@@ -165,4 +165,4 @@ def test_twice_the_yarns_shades_and_places_take_the_same_number_of_queries(as_ow
         with CaptureQueriesContext(connection) as caught:
             as_owner.get(ADD, {"yarn": yarn.pk})
         queries.append(len(caught))
-    assert queries == [6, 6], [query["sql"] for query in caught]
+    assert queries == [7, 7], [query["sql"] for query in caught]
