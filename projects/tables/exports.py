@@ -4,7 +4,9 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
-from projects.models import Project
+from django.db.models import Prefetch
+
+from projects.models import Project, ProjectShade
 from stash.calc.density import UM_PER_INCH
 from stash.calc.quantity import UNIT_OF_WORD
 from stash.spreadsheets.writing import Cell, figure
@@ -47,7 +49,8 @@ def _headings(units: Units) -> list[str]:
 
 
 def _rows(units: Units) -> Iterator[Sequence[Cell]]:
-    for project in Project.objects.with_shades().order_by("pk").iterator(chunk_size=A_ROUND):
+    shades = Prefetch("shades", ProjectShade.objects.select_related("shade"))
+    for project in Project.objects.prefetch_related(shades).order_by("pk").iterator(chunk_size=A_ROUND):
         lines = list(project.shades.all())
         yield [
             project.name,
