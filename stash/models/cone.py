@@ -9,7 +9,7 @@ from django.db.models.functions import Lower
 
 from stash.models.core import CoreKind
 from stash.models.delivery import Delivery
-from stash.models.folding import fold
+from stash.models.folding import fold, words_of
 from stash.models.yarn import Lot, Shade, Yarn
 
 
@@ -59,13 +59,16 @@ class ConeQuerySet(models.QuerySet["Cone"]):
         return self.live().filter(condition__in=USABLE)
 
     def matching(self, text: str) -> "ConeQuerySet":
-        """Cones whose code, lot, place, shade, yarn, count or fibre holds every word of a searched text."""
+        """Cones whose code, lot, place, shade, yarn, count, fibre or notes hold every word of a searched text."""
         found = self
-        for word in fold(text).split():
+        for word, typed in words_of(text):
             found = found.filter(
                 Q(search__contains=word)
                 | Q(shade__search__contains=word)
                 | Q(shade__yarn__search__contains=word)
+                | Q(note__icontains=typed)
+                | Q(shade__note__icontains=typed)
+                | Q(shade__yarn__note__icontains=typed)
             )
         return found
 

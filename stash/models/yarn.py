@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from stash.calc.counts import Count as YarnCount
 from stash.calc.counts import CountSystem
 from stash.calc.grist import Grist
-from stash.models.folding import fold
+from stash.models.folding import words_of
 
 HEX_COLOUR = RegexValidator(
     r"\A#[0-9a-f]{6}\Z", _("Give the colour as # and six figures 0-9 a-f, e.g. #2f5d50.")
@@ -35,10 +35,10 @@ class YarnQuerySet(models.QuerySet["Yarn"]):
         return self.exclude(retired_at=None)
 
     def matching(self, text: str) -> "YarnQuerySet":
-        """Yarns whose name, count or fibre holds every word of a searched text."""
+        """Yarns whose name, count, fibre or note holds every word of a searched text."""
         found = self
-        for word in fold(text).split():
-            found = found.filter(search__contains=word)
+        for word, typed in words_of(text):
+            found = found.filter(Q(search__contains=word) | Q(note__icontains=typed))
         return found
 
     def of_fibre(self, fibre: str) -> "YarnQuerySet":
@@ -179,19 +179,30 @@ class ShadeQuerySet(models.QuerySet["Shade"]):
         return self.exclude(retired_at=None)
 
     def matching(self, text: str) -> "ShadeQuerySet":
-        """Shades whose own name, yarn, count or fibre holds every word of a searched text."""
+        """Shades whose own name or note, or whose yarn's, holds every word of a searched text."""
         found = self
-        for word in fold(text).split():
-            found = found.filter(Q(search__contains=word) | Q(yarn__search__contains=word))
+        for word, typed in words_of(text):
+            found = found.filter(
+                Q(search__contains=word)
+                | Q(yarn__search__contains=word)
+                | Q(note__icontains=typed)
+                | Q(yarn__note__icontains=typed)
+            )
         return found
 
     def sought(self, text: str) -> "ShadeQuerySet":
-        """As `matching`, or where a cone on the shelf has the word in its code, lot or place."""
+        """As `matching`, or where a cone on the shelf has the word in its code, lot, place or note."""
         found = self
-        for word in fold(text).split():
-            of_cones = Shade.objects.filter(cones__retired_at=None, cones__search__contains=word)
+        for word, typed in words_of(text):
+            of_cones = Shade.objects.filter(
+                Q(cones__search__contains=word) | Q(cones__note__icontains=typed), cones__retired_at=None
+            )
             found = found.filter(
-                Q(search__contains=word) | Q(yarn__search__contains=word) | Q(pk__in=of_cones.values("pk"))
+                Q(search__contains=word)
+                | Q(yarn__search__contains=word)
+                | Q(note__icontains=typed)
+                | Q(yarn__note__icontains=typed)
+                | Q(pk__in=of_cones.values("pk"))
             )
         return found
 

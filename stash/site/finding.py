@@ -14,7 +14,7 @@ from django.urls import reverse
 from projects.models import Project
 from stash.calc.writing import Measures
 from stash.models import Cone, Lot, Place, Shade
-from stash.models.folding import fold
+from stash.models.folding import fold, words_of
 
 MOST = 10
 
@@ -70,7 +70,12 @@ def _lots(text: str) -> Any:
 
 
 def _cones(text: str) -> Any:
-    return Cone.objects.live().with_names().filter(_any_of("code", text.split())).order_by("pk")
+    """Those of which a code has one of the words, or the note all of them."""
+    noted = Q()
+    for _, typed in words_of(text):
+        noted &= Q(note__icontains=typed)
+    named = _any_of("code", text.split())
+    return Cone.objects.live().with_names().filter(named | noted if noted else named).order_by("pk")
 
 
 def _places(text: str) -> Any:
@@ -79,8 +84,8 @@ def _places(text: str) -> Any:
 
 def _projects(text: str) -> Any:
     found = Project.objects.order_by("closed_at", "name", "pk")
-    for word in fold(text).split():
-        found = found.filter(search__contains=word)
+    for word, typed in words_of(text):
+        found = found.filter(Q(search__contains=word) | Q(note__icontains=typed))
     return found
 
 

@@ -64,6 +64,14 @@ def test_projects_are_found_by_name_and_occasion_and_closed_ones_say_so(as_viewe
     }
 
 
+def test_notes_of_shades_cones_and_projects_are_searched(as_viewer, studio):
+    make_cone(make_shade("Oat", note="washes soft"), code="X-1", note="Knots near the core")
+    make_project("Towels", note="Warp the Knots side first")
+    assert titles(as_viewer.get("/find/?q=washes")) == {"Shades": ["Oat"]}
+    assert titles(as_viewer.get("/find/?q=knots")) == {"Cones": ["X-1"], "Projects": ["Towels"]}
+    assert titles(as_viewer.get("/find/?q=knots+moon")) == {}
+
+
 def test_ten_of_a_kind_are_shown_and_the_rest_stands_on_the_yarn_page(as_viewer, studio):
     yarn = make_yarn()
     for number in range(11):

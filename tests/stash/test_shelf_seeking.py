@@ -231,3 +231,14 @@ def test_twice_the_rows_take_the_same_number_of_queries(as_viewer, cones, asked)
     for number in range(5):
         make_cone(make_shade(f"More {number}", make_yarn(f"Yarn {number}", f"{number + 3}/2")), 500)
     assert count() == before
+
+
+def test_notes_of_cones_shades_and_yarns_are_searched(as_viewer, owner):
+    oat = make_shade("Oat", make_yarn("Line linen", "16/2", note="Retted in dew"), note="Called Maïs once")
+    make_cone(oat, 100, code="A", note="Knots near the core")
+    make_cone(make_shade("Ink"), 100, code="B")
+    for text in ("DEW", "maïs", "knots", "dew knots oat"):
+        assert [row[0] for row in read(as_viewer, by="cone", q=text).rows[1:]] == ["A"], text
+        assert [row[0][:3] for row in read(as_viewer, q=text).rows[1:]] == ["Oat"], text
+    assert len(read(as_viewer, by="kind", q="dew").rows) == 2
+    assert read(as_viewer, q="dew ink").rows == []

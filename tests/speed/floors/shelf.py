@@ -26,8 +26,8 @@ SELECT s.id, s.name, s.colour, s.keep_mg, y.count_written, y.grist_um, y.grist_m
 FROM stash_shade s JOIN stash_yarn y ON y.id = s.yarn_id
 WHERE s.retired_at IS NULL {found} ORDER BY s.search, s.id
 """
-FOUND = """AND (s.search LIKE %s OR y.search LIKE %s OR s.id IN
-(SELECT shade_id FROM stash_cone WHERE retired_at IS NULL AND search LIKE %s)) """
+FOUND = """AND (s.search LIKE %s OR y.search LIKE %s OR s.note LIKE %s OR y.note LIKE %s OR s.id IN
+(SELECT shade_id FROM stash_cone WHERE retired_at IS NULL AND (search LIKE %s OR note LIKE %s))) """
 CONES = """
 SELECT c.id, c.code, c.on_hand_mg, c.reserved_mg, c.core_mg, c.weighed_at, s.id, s.name, s.colour, y.count_written,
   y.grist_um, y.grist_mg, l.name, p.name
@@ -46,7 +46,7 @@ def by_shade(request: HttpRequest) -> HttpResponse:
     measures = measures_of(request.studio)
     sought = request.GET.get("q", "")
     words = fold(sought).split()
-    pattern = [f"%{word}%" for word in words for _ in range(3)]
+    pattern = [f"%{word}%" for word in words for _ in range(6)]
     shades = fetch(SHADES.format(found=FOUND * len(words)), pattern)
     ids = [row[0] for row in shades] if words else []
     only = f"AND shade_id IN ({marks(ids)})" if words else ""
