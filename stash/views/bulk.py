@@ -58,11 +58,16 @@ class Step:
     is_danger: bool = False
     reasons: tuple[str, ...] = ()
 
+    @property
+    def ticks(self) -> str:
+        """The name of the boxes, in the list as on the step's page."""
+        return f"{self.key}s"
+
 
 def _go(request: HttpRequest, step: Step) -> HttpResponse:
     measures = measures_of(request.studio)
     asked = request.POST if request.method == "POST" else request.GET
-    chosen = list(dict.fromkeys(key for text in asked.getlist(step.key) if (key := key_in(text))))
+    chosen = list(dict.fromkeys(key for text in asked.getlist(step.ticks) if (key := key_in(text))))
     # A page keeps all rows in sight, also those whose tick was taken out before the button.
     shown = list(dict.fromkeys(key for text in asked.getlist("shown") if (key := key_in(text)))) or chosen
     rows = _rows(step.key, shown[: bulk.MOST])
