@@ -27,12 +27,11 @@ class LabelForm(forms.Form):
         Place.objects.all(),
         label="All that stand on",
         required=False,
-        empty_label="no place",
+        empty_label="choose a place",
         error_messages={"invalid_choice": "There is no such place. Choose one from the list."},
     )
     size = forms.ChoiceField(
         label="Size",
-        required=False,
         choices=[(size.key, size.name[:1].upper() + size.name[1:]) for size in SIZES.values()],
         error_messages={"invalid_choice": "There is no label of this size. Choose one from the list."},
     )
@@ -44,6 +43,7 @@ class LabelForm(forms.Form):
         listed = ",".join(data.getlist("cones"))
         data = data.copy()
         data["cones"] = listed
+        data["size"] = data.get("size") or next(iter(SIZES))
         super().__init__(data)
 
     def clean_cones(self) -> list[int]:
@@ -69,9 +69,6 @@ class LabelForm(forms.Form):
             if text.lower() not in there:
                 raise ValidationError(f"There is no cone {text[:40]}. Give codes as they stand on the shelf.")
         return list(found)
-
-    def clean_size(self) -> str:
-        return self.cleaned_data["size"] or next(iter(SIZES))
 
     @property
     def names_cones(self) -> bool:

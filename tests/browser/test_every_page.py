@@ -19,8 +19,9 @@ from django.urls import reverse
 
 from projects.models import Project
 from projects.services.planning import put_away
-from stash.models import Cone, Finding, Person, Role, Shade, Yarn
+from stash.models import Cone, Finding, Person, Role, Shade, Studio, Yarn
 from stash.services.cones import retire_cone
+from stash.services.phones import make_codes
 from stash.services.stocktaking import Figure, begin, close, count, settle
 from stash.services.yarns import retire_shade
 from stash.site.checks import all_patterns
@@ -145,6 +146,24 @@ def _count_badly(visit: Visit) -> None:
     visit.page.get_by_role("alert").filter(has_text="Give what the scale says").wait_for()
 
 
+def _labels() -> str:
+    return reverse("labels", query={"shade": Shade.objects.get(name="Juniper").pk})
+
+
+def _phone_code() -> str:
+    Studio.objects.update(label_address="http://192.168.1.20:8000")
+    return reverse("phone")
+
+
+def _phone_sign_in() -> str:
+    return reverse("phone-sign-in", args=[make_codes(person=Person.objects.first()).in_address])
+
+
+def show_code(visit: Visit) -> None:
+    visit.page.get_by_role("button", name="Show a code").click()
+    visit.page.locator(".phone-code svg").wait_for()
+
+
 def type_badly(visit: Visit) -> None:
     visit.page.get_by_text("Buffers, weft habits, notes").click()
     visit.type_into(visit.page.get_by_label("Colour order of the warp"), "26 A, 3 times (1 C")
@@ -222,6 +241,16 @@ STATES = [
     State("stocktake-close", "stocktake-close", _stocktake("stocktake-close")),
     State("stocktake-report", "stocktake-report", _stocktake("stocktake-report", closed=True)),
     State("stocktake-paper", "stocktake-paper", _stocktake("stocktake-paper")),
+    # Labels, and a phone that signs in
+    State("labels", "labels", at("labels")),
+    State("labels-laid-out", "labels", _labels),
+    State("labels-refused", "labels", at("labels", query="?codes=K-777"), 422),
+    State("phone", "phone", at("phone")),
+    State("phone-code", "phone", _phone_code, do=show_code),
+    State("phone-typed", "phone-typed", at("phone-typed"), who=None),
+    State("phone-typed-refused", "phone-typed", at("phone-typed"), who=None, do=press("Sign in")),
+    State("phone-sign-in", "phone-sign-in", _phone_sign_in, who=None),
+    State("phone-code-over", "phone-sign-in", lambda: "/sign-in/phone/over/", 404, who=None),
     State("projects", "projects", at("projects")),
     State("projects-none", "projects", at("projects", query="?q=zzz")),
     State("projects-away", "projects", _all_put_away),
@@ -248,6 +277,7 @@ STATES = [
 
 # Opened by a form or by a page, never as a page.
 NO_PAGES = {
+    "label",
     "sign-in-demo",
     "sign-out",
     "project-shades",
