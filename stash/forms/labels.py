@@ -1,6 +1,7 @@
 """Which cones get a label, and of what size. Its state is the address."""
 
 import re
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
@@ -10,7 +11,29 @@ from django.db.models.functions import Lower
 
 from stash.models import Cone, Place
 from stash.models.cone import ConeQuerySet
-from stash.tables.labels import MOST, SIZES
+
+MOST = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """`pencil` is how many lines are left for weighings."""
+
+    key: str
+    name: str
+    pencil: int
+
+
+SIZES = {
+    size.key: size
+    for size in (
+        Size("card", "card, 50 × 75 mm", 3),
+        Size("strip", "strip, 38 × 90 mm", 2),
+        Size("card-in", "card, 2 × 3 in", 3),
+        Size("strip-in", "strip, 1 1/2 × 3 1/2 in", 2),
+        Size("slip", "slip, a whole page each", 16),
+    )
+}
 
 
 class LabelForm(forms.Form):

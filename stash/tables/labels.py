@@ -1,4 +1,4 @@
-"""Labels for cones: the sizes on offer, and what stands on each."""
+"""What stands on the label of a cone."""
 
 from dataclasses import dataclass
 
@@ -9,29 +9,6 @@ from stash.label_address import label_text
 from stash.models import Cone
 from stash.models.cone import ConeQuerySet
 from stash.qr import qr_svg
-
-MOST = 500
-
-
-@dataclass(frozen=True, slots=True)
-class Size:
-    """`pencil` is how many lines are left for weighings."""
-
-    key: str
-    name: str
-    pencil: int
-
-
-SIZES = {
-    size.key: size
-    for size in (
-        Size("card", "card, 50 × 75 mm", 3),
-        Size("strip", "strip, 38 × 90 mm", 2),
-        Size("card-in", "card, 2 × 3 in", 3),
-        Size("strip-in", "strip, 1 1/2 × 3 1/2 in", 2),
-        Size("slip", "slip, a whole page each", 16),
-    )
-}
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,10 +4,10 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 
 from stash.access import VIEWERS
-from stash.forms.labels import LabelForm
+from stash.forms.labels import MOST, SIZES, LabelForm
 from stash.label_address import cone_of_code, label_root, warning_of
 from stash.measuring import measures_of
-from stash.tables.labels import MOST, SIZES, cones_for_labels, write_label
+from stash.tables.labels import cones_for_labels, write_label
 from stash.views.answers import page
 
 

@@ -11,9 +11,9 @@ import zxingcpp
 from django.urls import reverse
 from PIL import Image
 
+from stash.forms.labels import SIZES
 from stash.models import Cone, Person, Shade, Studio
 from stash.site.demo import DEMO_OWNER
-from stash.tables.labels import SIZES
 from tests.browser.test_every_page import enter
 
 pytestmark = [pytest.mark.browser, pytest.mark.once]

@@ -7,10 +7,10 @@ import zxingcpp
 from django.urls import reverse
 from PIL import Image, ImageDraw
 
+from stash.forms.labels import SIZES
 from stash.label_address import label_text, read_scanned
 from stash.models import Studio
 from stash.qr import qr_svg
-from stash.tables.labels import SIZES
 from tests.factories import make_cone, make_shade, make_yarn
 from tests.stash.reading import Read
 
