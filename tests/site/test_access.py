@@ -48,6 +48,7 @@ RULES = {
     "yarn-new": (OWNER, OWNER),
     "yarn-edit": (OWNER, OWNER),
     "yarn-retire": (OWNER, OWNER),
+    "yarn-measure": (OWNER, OWNER),
     "shade-page": (VIEWER, VIEWER),
     "shade-new": (OWNER, OWNER),
     "shade-edit": (OWNER, OWNER),
