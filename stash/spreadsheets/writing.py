@@ -66,17 +66,22 @@ def write_xlsx(file: IO[bytes], title: str, headings: Sequence[str], rows: Itera
     sheet = book.create_sheet(title)
     sheet.freeze_panes = "A2"
 
-    def text(value: str, *, bold: bool = False) -> WriteOnlyCell:
-        cell = WriteOnlyCell(sheet, _UNWRITABLE.sub("", value)[:MOST_IN_A_CELL])
-        # By itself the library takes what begins with = for a formula.
+    def typed(value: Cell, *, bold: bool = False) -> WriteOnlyCell | Cell:
+        if not isinstance(value, str):
+            return value
+        value = _UNWRITABLE.sub("", value)[:MOST_IN_A_CELL]
+        # By itself the library takes what begins with = for a formula, and #N/A for an error.
+        if not bold and not value.startswith(("=", "#")):
+            return value
+        cell = WriteOnlyCell(sheet, value)
         cell.data_type = "s"
         if bold:
             cell.font = Font(bold=True)
         return cell
 
-    sheet.append([text(heading, bold=True) for heading in headings])
+    sheet.append([typed(heading, bold=True) for heading in headings])
     for row in rows:
-        sheet.append([text(cell) if isinstance(cell, str) else cell for cell in row])
+        sheet.append([typed(cell) for cell in row])
     book.save(file)
 
 

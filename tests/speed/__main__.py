@@ -79,7 +79,7 @@ def measure(asked: Namespace) -> int:
     from django.db import connection
 
     from stash.services.books import check_books
-    from tests.speed import archive, calc, studio
+    from tests.speed import archive, calc, imports, studio
     from tests.speed.stack import Browser, side_by_side
 
     size = studio.SMALL if asked.small else studio.FULL
@@ -140,6 +140,8 @@ def measure(asked: Namespace) -> int:
     # Last of all, since it signs everyone out.
     say(f"\n{'with the ledger doubled':26}")
     for rate in archive.rates():
+        say(rate)
+    for rate in imports.rates(small=asked.small):
         say(rate)
     for fault in faults:
         say(fault)

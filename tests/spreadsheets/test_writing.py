@@ -30,7 +30,7 @@ HOSTILE = [
     "'''+2",
     "=cmd|' /C calc'!A0",
 ]
-TAME = ["Spruce", "8/2", "O'Hara", "'tis", "a=b", "1-2", "", " x", "é"]
+TAME = ["#N/A", "#2f5d50", "Spruce", "8/2", "O'Hara", "'tis", "a=b", "1-2", "", " x", "é"]
 
 
 def as_csv(headings, rows):

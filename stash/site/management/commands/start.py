@@ -21,6 +21,7 @@ from django.db import DatabaseError, connection
 from waitress.server import create_server
 
 from stash.models import Studio, guards
+from stash.services.import_desk import sweep
 from stash.services.refusal import Refusal
 from stash.site.backup.daily import DailyBackup
 from stash.site.lock import FolderLock, Occupied
@@ -98,6 +99,7 @@ class Command(BaseCommand):
         if demo:
             self.load_demo()
         call_command("clearsessions")
+        sweep()
         if not settings.DEBUG:
             call_command("collectstatic", interactive=False, clear=True, verbosity=0)
 
