@@ -54,7 +54,7 @@ def load(
             raise Unreadable(f"The archive holds what cannot be worked with. {unfit[0]}")
         if faults:
             raise Unreadable(
-                f"The books in this archive do not agree with themselves ({len(faults)} faults). {faults[0].words}"
+                f"The books in this archive do not agree with themselves (faults: {len(faults)}). {faults[0].words}"
             )
         _reset_sequences(archive.layout, using)
         if replace:

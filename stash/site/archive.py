@@ -15,6 +15,7 @@ from django.utils import timezone
 from django.utils.text import slugify
 
 from projects.archive import TABLES as OF_PROJECTS
+from projects.wording import counted
 from stash.archive.form import SUFFIX
 from stash.archive.loading import load
 from stash.archive.reading import Archive
@@ -50,6 +51,18 @@ def write_studio(file: IO[bytes], *, sign_ins: bool = False) -> dict[str, int]:
     """Write the studio's archive to a file that can be sought in; rows by table."""
     with snapshot() as using:
         return write_archive(file, LAYOUT, photos_folder(), using=using, sign_ins=sign_ins)
+
+
+def in_words(rows: Mapping[str, int]) -> str:
+    """What an archive or a backup holds, for people."""
+    return ", ".join(
+        [
+            counted(rows.get("cones", 0), "cone"),
+            counted(rows.get("entries", 0), "entry", "entries"),
+            counted(rows.get("projects", 0), "project"),
+            counted(rows.get("photos", 0), "photo"),
+        ]
+    )
 
 
 def archive_name() -> str:

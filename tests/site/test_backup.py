@@ -454,7 +454,7 @@ def test_the_command_for_a_timer_makes_one_a_day(shelf):
 
 def test_the_command_fails_aloud(shelf):
     Cone.objects.update(on_hand_mg=5)
-    with pytest.raises(CommandError, match=r"the books do not agree \(1 faults\): Cone K-001 shows 5 mg"):
+    with pytest.raises(CommandError, match=r"the books do not agree \(1 fault\): Cone K-001 shows 5 mg"):
         call_command("back_up", stdout=Said())
     lock = lock_backups()
     with pytest.raises(CommandError, match="Another backup"):

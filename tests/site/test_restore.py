@@ -87,7 +87,7 @@ def test_what_was_done_since_is_undone_and_kept(cone, owner):
     assert_books_agree()
     assert guards.missing() == []
     assert "is whole: made" in said and "What was here is kept as" in said
-    assert "Restored: Test studio, 1 cones, 1 entries, 0 projects, 1 photos. Everyone signs in again." in said
+    assert ": Test studio, 1 cone, 1 entry, 0 projects, 1 photo. Everyone signs in again." in said
     kept = all_backups()[0]
     assert (kept.kind, kept.is_verified) == ("before a restore", True)
     restored(kept.path)
@@ -134,7 +134,7 @@ def test_an_archive_is_restored_too_and_people_keep_their_passwords(cone, owner,
     make_cone(by=owner)
     said = restored(path)
     assert state() == then
-    assert "Restored from the archive: Test studio, 1 cones" in said
+    assert "Restored from the archive: Test studio, 1 cone," in said
     assert Person.objects.get(username="mara").check_password("a long enough word")
     assert guards.missing() == []
     assert all_backups()[0].head.rows["cones"] == 2
@@ -285,9 +285,9 @@ def test_books_without_a_studio_are_refused(books, tmp_path):
 def test_books_that_do_not_agree_are_refused_unless_they_are_all_there_is(books, tmp_path):
     path = spoilt(books, tmp_path, "UPDATE stash_cone SET on_hand_mg = 5")
     words = refused(path)
-    assert "(1 faults): Cone K-001 shows 5 mg" in words and "--with-faults" in words
+    assert "(1 fault): Cone K-001 shows 5 mg" in words and "--with-faults" in words
     said = restored(path, with_faults=True)
-    assert "Its books have 1 faults" in said
+    assert "Its books have 1 fault" in said
     assert Cone.objects.get().on_hand_mg == 5
 
 
@@ -300,7 +300,7 @@ def test_older_books_are_brought_up_before_they_replace_anything(books, tmp_path
         call_command("migrate", "sessions", "zero", database=using, verbosity=0)
     packed(tmp_path / "x.zip", books)
     said = restored(tmp_path / "x.zip")
-    assert "made by an older Warpshelf; the copy was brought up to this one (1 steps)" in said
+    assert "made by an older Warpshelf; the copy was brought up to this one (1 step)" in said
     assert Cone.objects.count() == 1
 
 
@@ -377,7 +377,7 @@ def test_an_archive_that_is_refused_leaves_all_as_it_was(cone, tmp_path):
 def test_the_command_says_what_it_did_and_refuses_in_words(cone, tmp_path, capsys):
     backup = make_backup("by hand")
     call_command("restore", backup.path)
-    assert "Restored: Test studio" in capsys.readouterr().out
+    assert ": Test studio, 1 cone" in capsys.readouterr().out
     with pytest.raises(CommandError, match="There is no file"):
         call_command("restore", tmp_path / "none.zip")
 

@@ -18,13 +18,14 @@ from django.db import DatabaseError, connection, connections
 from django.db.migrations.loader import MigrationLoader
 from django.utils import timezone
 
+from projects.wording import counted
 from stash.archive.form import HEAD as ARCHIVE_HEAD
 from stash.archive.form import PHOTO_NAME
 from stash.archive.loading import drop_strange_photos
-from stash.models import Photo, Studio
+from stash.models import Studio
 from stash.services.books import check_books
 from stash.services.refusal import Refusal
-from stash.site.archive import open_studio
+from stash.site.archive import LAYOUT, in_words, open_studio
 from stash.site.backup.keeping import (
     ARCHIVE,
     PHOTO_LIST,
@@ -107,11 +108,7 @@ def _is_archive(path: Path) -> bool:
 
 
 def _told(head: Head) -> str:
-    rows = head.rows
-    return (
-        f"made {head.made_at[:16].replace('T', ' at ')}, {rows.get('cones', 0)} cones, {rows.get('entries', 0)} entries, "
-        f"{rows.get('projects', 0)} projects, {rows.get('photos', 0)} photos"
-    )
+    return f"made {head.made_at[:16].replace('T', ' at ')}, {in_words(head.rows)}"
 
 
 def _check_room(path: Path, room: Path) -> None:
@@ -190,17 +187,21 @@ def _check_books_file(books: Path, say: Say, with_faults: bool) -> None:
         call_command("migrate", database=using, interactive=False, verbosity=0)
         if missing:
             say(
-                f"It was made by an older Warpshelf; the copy was brought up to this one ({len(missing)} steps)."
+                f"It was made by an older Warpshelf; the copy was brought up to this one ({counted(len(missing), 'step')})."
             )
         if not Studio.objects.using(using).exists():
             raise BadBackup("The books in this backup hold no studio.")
         faults = check_books(using)
     if faults and not with_faults:
         raise BadBackup(
-            f"The books in this backup do not agree ({len(faults)} faults): {faults[0].words} If it is all there is, "
-            "restore with --with-faults, then see what check_books says."
+            f"The books in this backup do not agree ({counted(len(faults), 'fault')}): {faults[0].words} "
+            "If it is all there is, restore with --with-faults, then see what check_books says."
         )
-    say("Its books agree." if not faults else f"Its books have {len(faults)} faults: {faults[0].words}")
+    say(
+        "Its books agree."
+        if not faults
+        else f"Its books have {counted(len(faults), 'fault')}: {faults[0].words}"
+    )
 
 
 def _replaced(loader: MigrationLoader) -> set[tuple[str, str]]:
@@ -286,10 +287,5 @@ def _restore_archive(path: Path, say: Say) -> None:
 
 
 def _counted() -> str:
-    from projects.models import Project
-    from stash.models import Cone, Entry
-
-    return (
-        f"{Studio.objects.get().name}, {Cone.objects.count()} cones, {Entry.objects.count()} entries, "
-        f"{Project.objects.count()} projects, {Photo.objects.count()} photos"
-    )
+    rows = {table.name: table.model._base_manager.count() for table in LAYOUT}
+    return f"{Studio.objects.get().name}, {in_words(rows)}"

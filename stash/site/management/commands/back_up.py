@@ -3,6 +3,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
+from projects.wording import counted
 from stash.site.backup.daily import back_up_if_due
 from stash.site.backup.keeping import BackupFailed
 from stash.site.backup.making import make_backup
@@ -32,7 +33,7 @@ class Command(BaseCommand):
         self.stdout.write(f"{backup.path} ({backup.size / 1_000_000:.1f} MB)")
         if not backup.is_verified:
             raise CommandError(
-                f"The copy is whole, but the books do not agree ({backup.head.fault_count} faults): "
+                f"The copy is whole, but the books do not agree ({counted(backup.head.fault_count, 'fault')}): "
                 f"{backup.head.faults[0]} See check_books."
             )
         self.stdout.write(self.style.SUCCESS("Checked: the copy is whole and its books agree."))

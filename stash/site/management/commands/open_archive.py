@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from stash.models import Person, Role
 from stash.services.refusal import Refusal
-from stash.site.archive import open_studio
+from stash.site.archive import in_words, open_studio
 
 
 class Command(BaseCommand):
@@ -28,10 +28,7 @@ class Command(BaseCommand):
             rows = open_studio(file)
         except Refusal as error:
             raise CommandError(error.message) from error
-        self.stdout.write(
-            f"Opened: {rows['cones']} cones, {rows['entries']} entries, {rows['projects']} projects, "
-            f"{rows['photos']} photos."
-        )
+        self.stdout.write(f"Opened: {in_words(rows)}.")
         owner = Person.objects.filter(role=Role.OWNER, is_active=True).order_by("pk").first()
         self.stdout.write(
             f"Nobody can sign in yet: set a password with `manage.py changepassword {owner.username}`, the others' on "

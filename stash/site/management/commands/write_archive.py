@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError
 
 from stash.models import Studio
-from stash.site.archive import archive_name, write_studio
+from stash.site.archive import archive_name, in_words, write_studio
 
 
 class Command(BaseCommand):
@@ -36,7 +36,4 @@ class Command(BaseCommand):
             raise CommandError(f"{file} cannot be written: {error}") from error
         finally:
             part.unlink(missing_ok=True)
-        self.stdout.write(
-            f"{file}: {rows['cones']} cones, {rows['entries']} entries, {rows['projects']} projects, "
-            f"{rows['photos']} photos."
-        )
+        self.stdout.write(f"{file}: {in_words(rows)}.")
