@@ -23,6 +23,7 @@ from stash.models import (
     FibreShare,
     Lot,
     Person,
+    PhoneCode,
     Photo,
     Place,
     Reservation,
@@ -309,6 +310,9 @@ def test_a_name_that_is_unique_by_its_column_is_refused_twice(world):
         lambda: Entry.objects.update(undoes=world.cone.entries.get()),
         lambda: Entry.objects.update(key="once"),
         lambda: [a_photo_row(cone=world.cone) for _ in range(2)],
+        lambda: PhoneCode.objects.bulk_create(
+            [PhoneCode(person=world.cone.entries.get().by, code_hash="x", made_at=timezone.now())] * 2
+        ),
     ):
         with pytest.raises(IntegrityError), transaction.atomic():
             attack()
