@@ -14,15 +14,21 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import pytest
+from django.db.models import Exists, OuterRef
 from django.test import Client, RequestFactory
 from django.urls import reverse
 
 from projects.models import Project
 from projects.services.planning import put_away
-from stash.models import Cone, Finding, Person, Role, Shade, Studio, Yarn
+from stash.calc.quantity import read_amount
+from stash.models import Cone, Delivery, Finding, Person, Role, Shade, Studio, Yarn
+from stash.services.changing import set_condition, write_off
 from stash.services.cones import retire_cone
+from stash.services.cores import add_core
+from stash.services.deliveries import Package, receive_several
 from stash.services.phones import make_codes
 from stash.services.stocktaking import Figure, begin, close, count, settle
+from stash.services.using import take_as_wound
 from stash.services.yarns import retire_shade
 from stash.site.checks import all_patterns
 from stash.site.demo import DEMO_OWNER, DEMO_VIEWER
@@ -181,6 +187,64 @@ def clash(visit: Visit) -> None:
     visit.page.locator(".both").wait_for()
 
 
+def _other_of_its_lot(route: str) -> Callable[[], str]:
+    """A cone that may be wound over: another of its shade and lot is on the shelf."""
+
+    def path() -> str:
+        twins = (
+            Cone.objects.live()
+            .filter(shade=OuterRef("shade"), lot=OuterRef("lot"))
+            .exclude(pk=OuterRef("pk"))
+        )
+        return reverse(route, args=[Cone.objects.live().filter(Exists(twins)).first().pk])
+
+    return path
+
+
+def _in_quarantine() -> str:
+    cone, by = Cone.objects.get(code="K-053"), Person.objects.get(username=DEMO_OWNER)
+    set_condition(pk=cone.pk, condition="quarantine", on=None, by=by, reason="moth suspected")
+    write_off(pk=cone.pk, amount=read_amount("5 yd"), by=by, reason="moth")
+    return reverse("cone-page", args=[cone.pk])
+
+
+def _core(route: str) -> Callable[[], str]:
+    def path() -> str:
+        by, yarn = Person.objects.get(username=DEMO_OWNER), Yarn.objects.live().first()
+        kind = add_core(name="Ribbed paper cone", mass_mg=34_000)
+        package = Package(1, scale_mg=500_000, labelled_mg=480_000, core_kind_id=kind.pk)
+        receive_several(
+            yarn_id=yarn.pk,
+            shade="Oddly named",
+            packages=[package],
+            by=by,
+            gross=True,
+            price_cents=1250,
+            supplier="Corner shop",
+            expected_cones=2,
+        )
+        key = {"core-edit": [kind.pk], "delivery-page": [Delivery.objects.get().pk]}.get(route, [])
+        return reverse(route, args=key)
+
+    return path
+
+
+_delivery = _core
+
+
+def _taken() -> str:
+    project = Project.objects.get(name="Ferry towels")
+    take_as_wound(claim_id=project.claim_id, by=Person.objects.get(username=DEMO_OWNER))
+    return reverse("project-page", args=[project.pk])
+
+
+def heavier(visit: Visit) -> None:
+    """What another mass of the core would change."""
+    visit.page.get_by_label("An empty one weighs").fill("40")
+    visit.page.get_by_role("button", name="Keep this").click()
+    visit.page.get_by_text("Nothing has been kept yet.").wait_for()
+
+
 STATES = [
     State("today", "today", at("today")),
     State("nothing-found", "find", at("find", query="?q=zzz")),
@@ -225,6 +289,31 @@ STATES = [
     State("cone-move", "cone-move", of("cone-move", Cone, code="K-053")),
     State("cone-retire", "cone-retire", of("cone-retire", Cone, code="K-088")),
     State("cone-ledger", "cone-ledger", of("cone-ledger", Cone, code="K-053")),
+    # Changes of one cone
+    State("cone-wind-over", "cone-wind-over", _other_of_its_lot("cone-wind-over")),
+    State(
+        "cone-wind-over-refused",
+        "cone-wind-over",
+        _other_of_its_lot("cone-wind-over"),
+        do=press("It is wound over"),
+    ),
+    State("cone-split", "cone-split", of("cone-split", Cone, code="K-053")),
+    State("cone-join", "cone-join", _other_of_its_lot("cone-join")),
+    State("cone-condition", "cone-condition", of("cone-condition", Cone, code="K-053")),
+    State("cone-oddment", "cone-oddment", of("cone-oddment", Cone, code="K-053")),
+    State("cone-write-off", "cone-write-off", of("cone-write-off", Cone, code="K-053")),
+    State("cone-in-quarantine", "cone-page", _in_quarantine),
+    # Receiving, cores, measuring
+    State("receive", "receive", at("receive")),
+    State("receive-refused", "receive", at("receive"), do=press("Keep these cones")),
+    State("deliveries", "deliveries", _delivery("deliveries")),
+    State("delivery-page", "delivery-page", _delivery("delivery-page")),
+    State("cores", "cores", _core("cores")),
+    State("core-edit", "core-edit", _core("core-edit"), do=heavier),
+    State("yarn-measure", "yarn-measure", of("yarn-measure", Yarn, name="Mercerised cotton")),
+    State("project-wound", "project-wound", of("project-wound", Project, name="Ferry towels")),
+    State("project-weigh-back", "project-weigh-back", of("project-weigh-back", Project, name="Ferry towels")),
+    State("project-taken", "project-page", _taken),
     State("stocktakes", "stocktakes", _stocktake("stocktakes")),
     State("stocktake-page", "stocktake-page", _stocktake("stocktake-page"), do=open_all),
     State("stocktake-refused", "stocktake-page", _stocktake("stocktake-page"), do=_count_badly),
@@ -283,6 +372,7 @@ NO_PAGES = {
     "project-shades",
     "project-preview-new",
     "project-preview",
+    "cone-take-back",
     "project-reserve",
     "project-release",
     "project-new-grist",
