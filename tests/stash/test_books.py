@@ -17,8 +17,9 @@ from tests.factories import ClaimFactory, make_cone, make_shade, make_yarn
 
 
 @pytest.fixture
-def cone(guarded, owner) -> Cone:
-    """500 g, of which 200 g are reserved."""
+def cone(guarded, owner, settings, tmp_path) -> Cone:
+    """500 g, of which 200 g are reserved, in a data folder without the files of other tests."""
+    settings.DATA = tmp_path
     cone = make_cone(grams=500, lot="A1", by=owner)
     reserve(claim_id=ClaimFactory().pk, wanted=[Wanted(cone.pk, "weft", 0, 1, 200_000)])
     return cone
