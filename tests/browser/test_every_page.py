@@ -134,7 +134,7 @@ STATES = [
     State("person-edit", "person-edit", of("person-edit", Person, username=DEMO_VIEWER)),
     State("password", "password", at("password")),
     State("password-refused", "password", at("password"), do=press("Change it")),
-    State("yarn-by-shade", "yarn", at("yarn", query="?q=cotton")),
+    State("yarn-by-shade", "yarn", at("yarn", query="?count=5/2+cotton")),
     State("yarn-by-cone-last-page", "yarn", at("yarn", query="?by=cone&page=3")),
     State("yarn-by-kind", "yarn", at("yarn", query="?by=kind")),
     State("yarn-low", "yarn", at("yarn", query="?show=low")),
