@@ -151,7 +151,7 @@ def _row(line: ShadeLine, lots: Mapping[int, str], held: Sequence[Holding], meas
             f"reserved for others {long(others_um)}, this project needs {long(line.need_um, 'up')}"
         ),
         held_for=[
-            (long(line.grist.length_um_of(holding.mass_mg)), holding.claim_id, holding.claim)
+            (long(line.grist.length_um_of(holding.mass_mg), "down"), holding.claim_id, holding.claim)
             for holding in held
         ],
     )

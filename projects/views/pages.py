@@ -197,6 +197,7 @@ def _page(
     status: int = 200,
 ) -> HttpResponse:
     holding = holding_of(project) if project else None
+    may_plan = request.user.may_change and not (project and project.closed_at)
     context = {
         "section": "projects",
         "project": project,
@@ -208,6 +209,7 @@ def _page(
         "holding": holding,
         "holding_fits": bool(found and holding and not unsaved and holding.fits(found.judged)),
         "grist_moved": [row for row in project.shades.all() if row.grist_moved] if project else [],
-        "facts": plan_facts(project, form.measures) if project and not request.user.may_change else [],
+        "may_plan": may_plan,
+        "facts": plan_facts(project, form.measures) if project and not may_plan else [],
     }
     return render(request, "projects/project_page.html", context, status=status)
