@@ -70,18 +70,18 @@ def four(owner):
 
 
 def test_a_projects_page_asks_the_same_for_twice_the_shades(as_owner, two, four):
-    """The project; its shades with their yarns; their cones with lots; what others hold of them."""
+    """The project; its shades with their yarns; their cones with lots; what is reserved of them."""
     counts = [len(queries(as_owner, reverse("project-page", args=[one.pk]))) for one in (two, four)]
     assert counts == [COMMON + 4] * 2
 
 
 def test_a_projects_page_asks_the_same_for_twice_the_yarn_put_aside(as_owner, two, four):
-    """As above, and: what is its own of those cones; its reservations with their cones; its shortages."""
+    """As above, and: its reservations with their cones; its shortages."""
     for project in (two, four):
         reserve_project(pk=project.pk)
     assert len(set(Reservation.objects.values_list("claim", flat=True))) > 1
     counts = [len(queries(as_owner, reverse("project-page", args=[one.pk]))) for one in (two, four)]
-    assert counts == [COMMON + 7] * 2
+    assert counts == [COMMON + 6] * 2
 
 
 def test_a_sheet_asks_the_same_for_twice_the_shades(as_owner, two, four):
@@ -89,7 +89,7 @@ def test_a_sheet_asks_the_same_for_twice_the_shades(as_owner, two, four):
     for project in (two, four):
         reserve_project(pk=project.pk)
     counts = [len(queries(as_owner, reverse("project-sheet", args=[one.pk]))) for one in (two, four)]
-    assert counts == [COMMON + 7] * 2
+    assert counts == [COMMON + 6] * 2
 
 
 def test_the_list_asks_the_same_for_twice_the_projects(as_owner, owner):
