@@ -45,7 +45,8 @@ class Command(BaseCommand):
         parser.add_argument("--no-browser", action="store_true", help="open no browser window")
 
     def handle(self, *args: Any, demo: bool, port: int, no_browser: bool, **options: Any) -> None:
-        for number in (signal.SIGTERM, getattr(signal, "SIGHUP", signal.SIGTERM)):
+        # Ctrl-C too: a shell that starts us in the background would have us ignore it.
+        for number in (signal.SIGINT, signal.SIGTERM, getattr(signal, "SIGHUP", signal.SIGTERM)):
             signal.signal(number, _stop)
         try:
             lock = FolderLock(settings.DATA)
