@@ -10,7 +10,7 @@ from projects import cloth
 from projects.judging import Judged, ShadeLine, judge_plan
 from projects.models import Project
 from projects.stock import ShelfReader, held_in
-from projects.wording import Sentences, flag, most_sentence, shade_note, verdict_sentences
+from projects.wording import Sentences, flag, most_sentence, shade_note, together, verdict_sentences
 from projects.workings import Figure, figures
 from stash.calc.grist import Grist
 from stash.calc.most import most_pieces
@@ -59,6 +59,24 @@ class Outputs:
         return self.sentences.state
 
 
+def _sentences(
+    worked: WorkedPlan, judged: Judged, measures: Measures, lots: Mapping[int, str], piece_name: str
+) -> Sentences:
+    """The verdict and how far the free yarn goes; of a plan whose shades are not all named, only which are not."""
+    named = {line.key for line in judged.lines}
+    unnamed = [need.key for need in worked.needs if need.key not in named]
+    if unnamed:
+        verb = "has" if len(unnamed) == 1 else "have"
+        return Sentences(
+            "tight",
+            f"{together(unnamed)} {verb} no shade yet.",
+            "Say which yarn that is; the verdict follows.",
+        )
+    most = most_pieces(worked.plan, judged.stock)
+    said = most_sentence(most, judged, measures, worked.plan.pieces, piece_name)
+    return verdict_sentences(judged, measures, lots, [said])
+
+
 def grists_of(project: Project | None, shades: Mapping[str, Shade]) -> dict[str, tuple[Shade, Grist]]:
     """Each key's shade with the length per mass that this project reckons with: frozen where it was reserved."""
     frozen = {row.shade_id: row.grist for row in project.shades.all()} if project else {}
@@ -81,9 +99,6 @@ def outputs(
     reserved = _reserved(shade_ids)
     reader = ShelfReader(shade_ids, held_in((part.claim_id, part.cone_id, part.mass_mg) for part in reserved))
     judged = judge_plan(worked, grists_of(project, shades), reader, claim_id)
-    most = most_sentence(
-        most_pieces(worked.plan, judged.stock), judged, measures, worked.plan.pieces, piece_name
-    )
     held = _held_by_others(reserved, claim_id)
     lots = reader.lot_names
     rows = [_row(line, lots, held.get(line.shade.pk, []), measures) for line in judged.lines]
@@ -92,7 +107,7 @@ def outputs(
         cloth_src = f"data:image/png;base64,{b64encode(cloth_png(picture)).decode()}"
     return Outputs(
         judged=judged,
-        sentences=verdict_sentences(judged, measures, lots, [most] if judged.lines else []),
+        sentences=_sentences(worked, judged, measures, lots, piece_name),
         figures=figures(worked, measures, piece_name),
         rows=rows,
         scale=max([*(row.free_um + row.others_um for row in rows), *(row.line.need_um for row in rows), 1]),

@@ -151,6 +151,8 @@ def _bind(port: int) -> socket.socket:
         door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         door.bind((HOST, port))
+        # Linux lets two bind one port until one of them listens: so do it now, not when all is ready.
+        door.listen()
     except OSError as error:
         door.close()
         other = port + 1 if 1024 <= port < 65535 else 8000
