@@ -1,18 +1,52 @@
 """What a project holds now, and whether that still is what its plan needs."""
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from projects.judging import Judged
+from django.db.models import F
+
+from projects.judging import Judged, ShadeName
 from projects.models import Project
-from stash.models import Cone, Reservation, Shade, Shortage
+from stash.models import Reservation, Shortage
+
+
+@dataclass(frozen=True, slots=True)
+class HeldCone:
+    """What pages and sheets say of a cone that something is held on; "" for an unknown lot, or no place."""
+
+    pk: int
+    code: str
+    shade: str
+    lot: str
+    place: str
+    undercut_mg: int
+
+
+@dataclass(frozen=True, slots=True)
+class HeldLine:
+    """A reservation."""
+
+    cone: HeldCone
+    use: str
+    ends: int
+    length_um: int
+    mass_mg: int
+
+
+@dataclass(frozen=True, slots=True)
+class Missed:
+    """What the shelf did not have when the yarn was put aside."""
+
+    shade: ShadeName
+    ends: int
+    length_um: int
+    mass_mg: int
 
 
 @dataclass(frozen=True, slots=True)
 class HeldShade:
-    shade: Shade
-    lines: Sequence[Reservation]
+    shade: ShadeName
+    lines: Sequence[HeldLine]
 
     @property
     def ends(self) -> int:
@@ -36,7 +70,7 @@ class Holding:
     """Two queries for a project with a claim, none for one without."""
 
     shades: Sequence[HeldShade]
-    shortages: Sequence[Shortage]
+    shortages: Sequence[Missed]
 
     @property
     def anything(self) -> bool:
@@ -47,9 +81,9 @@ class Holding:
         return any(held.ends for held in self.shades)
 
     @property
-    def undercut(self) -> list[Cone]:
+    def undercut(self) -> list[HeldCone]:
         """Cones that a weigh-in left with less than is promised; each once, though warp and weft be on it."""
-        cones = {line.cone_id: line.cone for held in self.shades for line in held.lines}
+        cones = {line.cone.pk: line.cone for held in self.shades for line in held.lines}
         return [cone for cone in cones.values() if cone.undercut_mg]
 
     def fits(self, judged: Judged) -> bool:
@@ -58,7 +92,7 @@ class Holding:
         A plan that was changed afterwards, or a warp of another length, does not fit any more.
         """
         held = {one.shade.pk: one for one in self.shades}
-        missing = {short.shade_id: short for short in self.shortages}
+        missing = {short.shade.pk: short for short in self.shortages}
         for line in judged.lines:
             if not line.needs_anything:
                 if line.shade.pk in held:
@@ -78,37 +112,44 @@ class Holding:
         return not held
 
 
-_SAID = (
-    "claim_id",
-    "use",
-    "ends",
-    "length_um",
-    "mass_mg",
-    "cone__code",
-    "cone__on_hand_mg",
-    "cone__reserved_mg",
-    "cone__shade__name",
-    "cone__shade__colour",
-    "cone__lot__name",
-    "cone__place__name",
-)
-"""Of five tables, what a page or a sheet says."""
-
-
 def holding_of(project: Project) -> Holding:
     if not project.claim_id:
         return Holding((), ())
-    grouped: dict[int, list[Reservation]] = defaultdict(list)
-    shades: dict[int, Shade] = {}
+    return Holding(_held(project.claim_id), _missed(project.claim_id))
+
+
+def _held(claim_id: int) -> list[HeldShade]:
+    """By the names of the shades; of each its warp before its weft, cone by cone."""
     rows = (
-        Reservation.objects.filter(claim_id=project.claim_id)
-        .select_related("cone__shade", "cone__lot", "cone__place")
-        .only(*_SAID)
-        .order_by("use", "cone__code")
+        Reservation.objects.filter(claim_id=claim_id)
+        .order_by("cone__shade__name", "cone__shade_id", "use", "cone__code")
+        .values_list(
+            "cone__shade_id",
+            "cone__shade__name",
+            "cone__shade__colour",
+            "cone_id",
+            "cone__code",
+            "cone__lot__name",
+            "cone__place__name",
+            F("cone__reserved_mg") - F("cone__on_hand_mg"),
+            "use",
+            "ends",
+            "length_um",
+            "mass_mg",
+        )
     )
-    for line in rows:
-        grouped[line.cone.shade_id].append(line)
-        shades[line.cone.shade_id] = line.cone.shade
-    shortages = Shortage.objects.filter(claim_id=project.claim_id).select_related("shade")
-    ordered = sorted(shades, key=lambda pk: shades[pk].name)
-    return Holding([HeldShade(shades[pk], grouped[pk]) for pk in ordered], list(shortages))
+    held: dict[ShadeName, list[HeldLine]] = {}
+    for shade_id, name, colour, cone_id, code, lot, place, over_mg, *amounts in rows:
+        cone = HeldCone(cone_id, code, name, lot or "", place or "", max(0, over_mg))
+        held.setdefault(ShadeName(shade_id, name, colour), []).append(HeldLine(cone, *amounts))
+    return [HeldShade(shade, lines) for shade, lines in held.items()]
+
+
+def _missed(claim_id: int) -> list[Missed]:
+    rows = Shortage.objects.filter(claim_id=claim_id).order_by("pk")
+    return [
+        Missed(ShadeName(shade_id, name, colour), *amounts)
+        for shade_id, name, colour, *amounts in rows.values_list(
+            "shade_id", "shade__name", "shade__colour", "ends", "length_um", "mass_mg"
+        )
+    ]

@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 from django.db.models.functions import Coalesce
 
 from projects.models import Project, ProjectShade
-from projects.stock import ShelfReader
+from projects.stock import ShelfReader, held_by
 from stash.calc.grist import Grist
 from stash.calc.most import Stock
 from stash.calc.needs import WorkedPlan
@@ -118,7 +118,7 @@ def judge_all(projects: Iterable[Project]) -> list[tuple[Project, Judged]]:
     planned = _planned([project.pk for project in projects])
     reader = ShelfReader(
         {row.shade.pk for rows in planned.values() for row in rows},
-        [project.claim_id for project in projects],
+        held_by(project.claim_id for project in projects),
     )
     return [(project, _judged(project, planned.get(project.pk, []), reader)) for project in projects]
 

@@ -1,16 +1,16 @@
 """Everything that a project's page shows as following from the plan, saved or not."""
 
 from base64 import b64encode
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-
-from django.db.models import Sum
+from typing import NamedTuple
 
 from projects import cloth
 from projects.judging import Judged, ShadeLine, judge_plan
 from projects.models import Project
-from projects.stock import ShelfReader
-from projects.wording import Sentences, flag, most_sentence, shade_note, verdict_sentences
+from projects.stock import ShelfReader, held_in
+from projects.wording import Sentences, flag, most_sentence, shade_note, together, verdict_sentences
 from projects.workings import Figure, figures
 from stash.calc.grist import Grist
 from stash.calc.most import most_pieces
@@ -59,6 +59,24 @@ class Outputs:
         return self.sentences.state
 
 
+def _sentences(
+    worked: WorkedPlan, judged: Judged, measures: Measures, lots: Mapping[int, str], piece_name: str
+) -> Sentences:
+    """The verdict and how far the free yarn goes; of a plan whose shades are not all named, only which are not."""
+    named = {line.key for line in judged.lines}
+    unnamed = [need.key for need in worked.needs if need.key not in named]
+    if unnamed:
+        verb = "has" if len(unnamed) == 1 else "have"
+        return Sentences(
+            "tight",
+            f"{together(unnamed)} {verb} no shade yet.",
+            "Say which yarn that is; the verdict follows.",
+        )
+    most = most_pieces(worked.plan, judged.stock)
+    said = most_sentence(most, judged, measures, worked.plan.pieces, piece_name)
+    return verdict_sentences(judged, measures, lots, [said])
+
+
 def grists_of(project: Project | None, shades: Mapping[str, Shade]) -> dict[str, tuple[Shade, Grist]]:
     """Each key's shade with the length per mass that this project reckons with: frozen where it was reserved."""
     frozen = {row.shade_id: row.grist for row in project.shades.all()} if project else {}
@@ -75,15 +93,13 @@ def outputs(
     measures: Measures,
     cloth_src: str = "",
 ) -> Outputs:
-    """Three queries, whatever the plan. Without `cloth_src` the picture itself is put into the page."""
+    """Two queries, whatever the plan. Without `cloth_src` the picture itself is put into the page."""
     claim_id = project.claim_id if project else None
     shade_ids = [shade.pk for shade in shades.values()]
-    reader = ShelfReader(shade_ids, [claim_id])
+    reserved = _reserved(shade_ids)
+    reader = ShelfReader(shade_ids, held_in((part.claim_id, part.cone_id, part.mass_mg) for part in reserved))
     judged = judge_plan(worked, grists_of(project, shades), reader, claim_id)
-    most = most_sentence(
-        most_pieces(worked.plan, judged.stock), judged, measures, worked.plan.pieces, piece_name
-    )
-    held = _held_by_others(shade_ids, claim_id)
+    held = _held_by_others(reserved, claim_id)
     lots = reader.lot_names
     rows = [_row(line, lots, held.get(line.shade.pk, []), measures) for line in judged.lines]
     if not cloth_src:
@@ -91,7 +107,7 @@ def outputs(
         cloth_src = f"data:image/png;base64,{b64encode(cloth_png(picture)).decode()}"
     return Outputs(
         judged=judged,
-        sentences=verdict_sentences(judged, measures, lots, [most] if judged.lines else []),
+        sentences=_sentences(worked, judged, measures, lots, piece_name),
         figures=figures(worked, measures, piece_name),
         rows=rows,
         scale=max([*(row.free_um + row.others_um for row in rows), *(row.line.need_um for row in rows), 1]),
@@ -102,29 +118,41 @@ def outputs(
     )
 
 
-@dataclass(frozen=True, slots=True)
+class _Reserved(NamedTuple):
+    """A reservation on a cone of a shade of the plan, whoever it is for."""
+
+    shade_id: int
+    cone_id: int
+    claim_id: int
+    claim: str
+    mass_mg: int
+
+
+def _reserved(shade_ids: Sequence[int]) -> list[_Reserved]:
+    """Who needs it first comes first."""
+    rows = Reservation.objects.filter(cone__shade_id__in=shade_ids).order_by(
+        "claim__need_on", "claim_id", "pk"
+    )
+    columns = ("cone__shade_id", "cone_id", "claim_id", "claim__name", "mass_mg")
+    return [_Reserved(*row) for row in rows.values_list(*columns)]
+
+
+@dataclass(slots=True)
 class Holding:
     """So much of a shade reserved for somebody else."""
 
     claim: str
     claim_id: int
-    need_on: object
-    mass_mg: int
+    mass_mg: int = 0
 
 
-def _held_by_others(shade_ids: Sequence[int], claim_id: int | None) -> dict[int, list[Holding]]:
-    rows = (
-        Reservation.objects.filter(cone__shade_id__in=shade_ids)
-        .exclude(claim_id=claim_id)
-        .values("cone__shade_id", "claim__name", "claim_id", "claim__need_on")
-        .annotate(mass=Sum("mass_mg"))
-        .order_by("claim__need_on", "claim_id")
-    )
-    held: dict[int, list[Holding]] = {}
-    for row in rows:
-        holding = Holding(row["claim__name"], row["claim_id"], row["claim__need_on"], row["mass"])
-        held.setdefault(row["cone__shade_id"], []).append(holding)
-    return held
+def _held_by_others(reserved: Sequence[_Reserved], claim_id: int | None) -> dict[int, list[Holding]]:
+    held: dict[int, dict[int, Holding]] = defaultdict(dict)
+    for part in reserved:
+        if part.claim_id != claim_id:
+            holding = held[part.shade_id].setdefault(part.claim_id, Holding(part.claim, part.claim_id))
+            holding.mass_mg += part.mass_mg
+    return {shade_id: list(holdings.values()) for shade_id, holdings in held.items()}
 
 
 def _row(line: ShadeLine, lots: Mapping[int, str], held: Sequence[Holding], measures: Measures) -> NeedRow:
@@ -151,7 +179,7 @@ def _row(line: ShadeLine, lots: Mapping[int, str], held: Sequence[Holding], meas
             f"reserved for others {long(others_um)}, this project needs {long(line.need_um, 'up')}"
         ),
         held_for=[
-            (long(line.grist.length_um_of(holding.mass_mg)), holding.claim_id, holding.claim)
+            (long(line.grist.length_um_of(holding.mass_mg), "down"), holding.claim_id, holding.claim)
             for holding in held
         ],
     )

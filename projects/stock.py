@@ -1,16 +1,36 @@
 """What the shelf holds for projects: free is on hand less what others have reserved."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 
 from stash.calc.packing import ConeStock
 from stash.models import Cone, Reservation
 
+Held = Mapping[int, Mapping[int, int]]
+"""mg by claim, then by cone."""
+
+
+def held_by(claim_ids: Iterable[int | None]) -> Held:
+    """What these claims hold, by one query; by none where there is no claim."""
+    claims = {claim_id for claim_id in claim_ids if claim_id}
+    if not claims:
+        return {}
+    rows = Reservation.objects.filter(claim_id__in=claims).order_by()
+    return held_in(rows.values_list("claim_id", "cone_id", "mass_mg"))
+
+
+def held_in(rows: Iterable[tuple[int, int, int]]) -> Held:
+    """The same of rows of claim, cone and mg; warp and weft of one cone are added up."""
+    held: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
+    for claim_id, cone_id, mass_mg in rows:
+        held[claim_id][cone_id] += mass_mg
+    return held
+
 
 class ShelfReader:
-    """The live cones of some shades, and what some claims hold of them: two queries, however many.
+    """The live cones of some shades, by one query however many.
 
-    `of_shade` gives what is free for one claim: its own reservation never makes it short. `lot_names` has the
+    `of_shade` gives what is free for one claim: its own part of `held` never makes it short. `lot_names` has the
     names of the lots by key. `only` leaves out all cones but those of these keys: the ones that a writer has
     locked.
     """
@@ -18,7 +38,7 @@ class ShelfReader:
     def __init__(
         self,
         shade_ids: Iterable[int],
-        claim_ids: Iterable[int | None] = (),
+        held: Held | None = None,
         *,
         only: Collection[int] | None = None,
     ) -> None:
@@ -33,15 +53,10 @@ class ShelfReader:
             self._cones[shade_id].append((pk, lot_id, on_hand, reserved))
             if lot_id is not None:
                 self.lot_names[lot_id] = lot_name
-        self._own: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
-        claims = {claim_id for claim_id in claim_ids if claim_id}
-        if claims:
-            held = Reservation.objects.filter(claim_id__in=claims).order_by()
-            for claim_id, cone_id, mass in held.values_list("claim_id", "cone_id", "mass_mg"):
-                self._own[claim_id][cone_id] += mass
+        self._held = held or {}
 
     def of_shade(self, shade_id: int, claim_id: int | None) -> list[ConeStock]:
-        own = self._own.get(claim_id, {}) if claim_id else {}
+        own = self._held.get(claim_id, {}) if claim_id else {}
         return [
             ConeStock(id=pk, lot=lot_id, free_mg=max(0, on_hand - reserved + own.get(pk, 0)))
             for pk, lot_id, on_hand, reserved in self._cones.get(shade_id, [])

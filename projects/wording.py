@@ -161,10 +161,12 @@ def _others(tight: list[ShadeLine], enough: list[ShadeLine]) -> str:
 def most_sentence(
     most: Most, judged: Judged, measures: Measures, planned: int, piece_name: str = "pieces"
 ) -> str:
-    """With what is free you can weave 9 mats; the next stops at Spruce weft, 75 yd missing."""
+    """With what is free for it you can weave 9 mats; the next stops at Spruce weft, 75 yd missing."""
     things = "1 piece" if most.pieces == 1 else f"{most.pieces:,} {piece_name}"
     start = (
-        f"With what is free you can weave {things}" if most.pieces else "With what is free you can weave none"
+        f"With what is free for it you can weave {things}"
+        if most.pieces
+        else "With what is free for it you can weave none"
     )
     if most.stopping_key is None:
         return f"{start}: the shelf is no limit."

@@ -1,5 +1,6 @@
 """The plan as a form: typed text in, a calc Plan and the shades of its keys out."""
 
+import re
 import string
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
@@ -13,7 +14,7 @@ from projects.forms.shades import ShadeTextField
 from projects.models import LossWay, Project
 from projects.models.project import PPM
 from projects.services.planning import ProjectFacts
-from stash.calc.colour_order import key_order
+from stash.calc.colour_order import key_order, read_order
 from stash.calc.errors import CalcError
 from stash.calc.needs import WorkedPlan, work_out
 from stash.calc.plan import MOST_PIECES, Plan
@@ -29,6 +30,9 @@ from stash.forms.fields import (
     WholeField,
 )
 from stash.models import Shade
+
+KEY = re.compile(r"[A-Z]{1,2}")
+MOST_KEYS = 60
 
 METRIC = {"gap": 10_000, "waste": 700_000, "tail": 180_000, "board": 250_000}
 IMPERIAL = {"gap": 12_700, "waste": 685_800, "tail": 177_800, "board": 228_600}
@@ -306,6 +310,20 @@ class PlanForm(MeasuredForm):
 
 def shade_field(key: str) -> str:
     return f"shade_{key}"
+
+
+def typed_keys(data: Mapping[str, Any]) -> list[str]:
+    """The keys that a sent form has a field for or uses in its orders, at most as many as a plan can want."""
+    start = len(shade_field(""))
+    found = [
+        name[start:] for name in data if name.startswith(shade_field("")) and KEY.fullmatch(name[start:])
+    ]
+    for name in ("colour_order", "pick_order"):
+        try:
+            found += read_order(str(data.get(name, ""))).by_key
+        except CalcError:
+            continue  # the field itself says what is wrong with it
+    return found[:MOST_KEYS]
 
 
 def keys_for(used: Iterable[str], spare: int = 2, least: int = 4) -> list[str]:

@@ -66,6 +66,7 @@ class ProjectQuerySet(models.QuerySet["Project"]):
             "keep_back",
             "claim_id",
             "version",
+            "closed_at",
         )
 
     def with_holding(self) -> "ProjectQuerySet":

@@ -72,6 +72,8 @@ def save_project(*, facts: ProjectFacts, pk: int | None = None, version: int | N
     A reservation made earlier stays as it is: the page says when it no longer is what the plan needs.
     """
     project = lock_version(Project.objects.all(), pk, version, "This project") if pk else Project()
+    if project.closed_at:
+        raise Refusal("This project is put away. Take it out again before changing its plan.")
     structure(facts.structure)  # refuses one that is not known
     worked = work_out(facts.plan)
     _check_needs(worked)

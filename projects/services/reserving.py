@@ -19,6 +19,8 @@ class Outcome:
     """What a reservation came to, by shade key."""
 
     proposals: dict[str, Proposal]
+    names: dict[str, str]
+    """The shades' names by key, as they were when it was reserved."""
 
     @property
     def short_keys(self) -> list[str]:
@@ -86,7 +88,7 @@ def reserve_project(*, pk: int, version: int | None = None) -> Outcome:
                 grist = row.shade.yarn.grist
                 row.frozen_um, row.frozen_mg = grist.length_um, grist.mass_mg
                 row.save(update_fields=["frozen_um", "frozen_mg"])
-    return Outcome(proposals)
+    return Outcome(proposals, {row.key: row.shade.name for row in rows})
 
 
 def release_project(*, pk: int) -> None:
@@ -100,6 +102,8 @@ def release_project(*, pk: int) -> None:
 def take_new_grist(*, pk: int) -> None:
     """Reckon from now on with the yarns' present lengths per mass, by the person's choice."""
     project = _lock_project(pk)
+    if project.closed_at:
+        raise Refusal("This project is put away. Take it out again before changing what it reckons with.")
     for row in project.shades.select_related("shade__yarn"):
         if row.grist_moved:
             row.frozen_um, row.frozen_mg = row.shade.yarn.grist_um, row.shade.yarn.grist_mg

@@ -17,7 +17,10 @@ from stash.services.refusal import Refusal
 def reserve(request: HttpRequest, pk: int) -> HttpResponse:
     project = get_object_or_404(Project, pk=pk)
     version = request.POST.get("version", "")
-    reserve_and_say(request, project, int(version) if version.isdecimal() and len(version) < 10 else None)
+    if version and not (version.isascii() and version.isdecimal() and len(version) < 10):
+        messages.error(request, "This page is too old to reserve from. Read it again, then reserve.")
+    else:
+        reserve_and_say(request, project, int(version) if version else None)
     return redirect("project-page", pk)
 
 
@@ -34,8 +37,12 @@ def release(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def new_grist(request: HttpRequest, pk: int) -> HttpResponse:
     get_object_or_404(Project, pk=pk)
-    reserving.take_new_grist(pk=pk)
-    messages.success(request, "The project reckons with the yarns' present lengths per weight now.")
+    try:
+        reserving.take_new_grist(pk=pk)
+    except Refusal as error:
+        messages.error(request, error.message)
+    else:
+        messages.success(request, "The project reckons with the yarns' present lengths per weight now.")
     return redirect("project-page", pk)
 
 
@@ -61,7 +68,7 @@ def reserve_and_say(request: HttpRequest, project: Project, version: int | None 
     except Refusal as error:
         messages.error(request, error.message)
         return
-    names = {row.key: row.shade.name for row in project.shades.select_related("shade")}
+    names = outcome.names
     said = f"Yarn for {project.name} is put aside."
     if outcome.short_keys:
         short = together(names[key] for key in outcome.short_keys)

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from projects import cloth
-from projects.forms.plan import PlanForm, initial_of, initial_of_new, keys_for, shade_field
+from projects.forms.plan import PlanForm, initial_of, initial_of_new, keys_for, shade_field, typed_keys
 from projects.holding import holding_of
 from projects.models import Project
 from projects.outputs import Outputs, outputs
@@ -20,7 +20,6 @@ from projects.used import used_of
 from projects.views.actions import reserve_and_say
 from projects.views.plain import plan_facts
 from stash.access import OWNERS, OWNERS_CHANGE
-from stash.calc.colour_order import read_order
 from stash.calc.errors import CalcError
 from stash.calc.needs import work_out
 from stash.measuring import measures_of
@@ -97,7 +96,7 @@ def _posted(request: HttpRequest, project: Project | None) -> HttpResponse:
         form.refuse(error)
     else:
         if then == "reserve":
-            reserve_and_say(request, saved)
+            reserve_and_say(request, saved, saved.version)
         return redirect("project-page", saved.pk)
     found = _typed_outputs(request, project, form)
     return _page(request, project, form, found, unsaved=True, clashes=clashes, status=422)
@@ -105,17 +104,11 @@ def _posted(request: HttpRequest, project: Project | None) -> HttpResponse:
 
 def _form(request: HttpRequest, project: Project | None, data: Mapping[str, Any] | None = None) -> PlanForm:
     used = [row.key for row in project.shades.all()] if project else []
-    typed = [name[6:] for name in data or () if name.startswith("shade_") and name[6:].isalpha()]
-    for name in ("colour_order", "pick_order") if data else ():
-        try:
-            used += read_order(str(data.get(name, ""))[:2000]).by_key if data else []
-        except CalcError:
-            continue  # the field itself will say what is wrong with it
     measures = measures_of(request.studio)
     return PlanForm(
         data,
         measures=measures,
-        keys=keys_for([*used, *(key for key in typed if len(key) <= 2 and key.isupper())][:60]),
+        keys=keys_for([*used, *(typed_keys(data) if data else ())]),
         known={row.shade_id: row.shade for row in project.shades.all()} if project else {},
         initial=initial_of(project) if project else initial_of_new(measures),
     )
@@ -179,7 +172,8 @@ def _after_clash(request: HttpRequest, error: ChangedMeanwhile) -> tuple[PlanFor
         theirs = "" if theirs is None else str(theirs)
         yours = data.get(name, "")
         if yours.strip() != theirs.strip():
-            clashes.append(Clash(_label(form, name), yours, theirs))
+            words = dict(getattr(field, "choices", ()))
+            clashes.append(Clash(_label(form, name), words.get(yours, yours), words.get(theirs, theirs)))
     return form, clashes
 
 
@@ -198,6 +192,7 @@ def _page(
     status: int = 200,
 ) -> HttpResponse:
     holding = holding_of(project) if project else None
+    may_plan = request.user.may_change and not (project and project.closed_at)
     context = {
         "section": "projects",
         "project": project,
@@ -210,6 +205,7 @@ def _page(
         "holding_fits": bool(found and holding and not unsaved and holding.fits(found.judged)),
         "used": used_of(project) if project and not unsaved else (),
         "grist_moved": [row for row in project.shades.all() if row.grist_moved] if project else [],
-        "facts": plan_facts(project, form.measures) if project and not request.user.may_change else [],
+        "may_plan": may_plan,
+        "facts": plan_facts(project, form.measures) if project and not may_plan else [],
     }
     return render(request, "projects/project_page.html", context, status=status)

@@ -4,9 +4,13 @@ Written as strings, not as a template: a plan draws forty of them. The control n
 aria-describedby by itself.
 """
 
+from functools import cache
 from typing import Any
 
 from django.forms.boundfield import BoundField
+from django.forms.utils import ErrorList
+from django.forms.widgets import CheckboxInput
+from django.utils.functional import cached_property
 from django.utils.safestring import SafeString, mark_safe
 
 from stash.forms.widgets import safe
@@ -14,8 +18,21 @@ from stash.forms.widgets import safe
 OPTIONAL = ' <span class="optional">(may stay empty)</span>'
 
 
+@cache
+def _no_errors() -> ErrorList:
+    return ErrorList()
+
+
 class StudioField(BoundField):
     """A field may carry `unit`, the word behind its control."""
+
+    # Asked for half a dozen times a field; neither the form's pattern nor the field's name changes.
+    auto_id = cached_property(BoundField.auto_id.fget)
+
+    @property
+    def errors(self) -> ErrorList:
+        """Nothing typed, nothing wrong: forty fields need no list each, and each asks for it thrice."""
+        return super().errors if self.form.is_bound else _no_errors()
 
     def as_field_group(self) -> SafeString:
         control, hint, errors = str(self), self._hint(), self.errors or ""
@@ -28,7 +45,7 @@ class StudioField(BoundField):
                 f'{hint}<div class="control">{control}</div>{errors}</fieldset>\n'
             )
         label = f'<label for="{safe(self.id_for_label)}">{safe(self.label)}'
-        if self.widget_type == "checkbox":
+        if isinstance(self.field.widget, CheckboxInput):
             return mark_safe(f'<div class="field tick">{control} {label}</label>{hint}{errors}</div>\n')
         return mark_safe(
             f'<div class="field">{label}{optional}</label>\n{hint}'

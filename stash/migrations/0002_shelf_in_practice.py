@@ -8,329 +8,608 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('stash', '0001_initial'),
+        ("stash", "0001_initial"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='ColumnReading',
+            name="ColumnReading",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('headings', models.CharField(max_length=64, unique=True)),
-                ('reading', models.JSONField()),
-                ('used_at', models.DateTimeField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("headings", models.CharField(max_length=64, unique=True)),
+                ("reading", models.JSONField()),
+                ("used_at", models.DateTimeField()),
             ],
         ),
         migrations.CreateModel(
-            name='CoreKind',
+            name="CoreKind",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(error_messages={'unique': 'Another kind of core has this name.'}, max_length=40, unique=True)),
-                ('mass_mg', models.BigIntegerField()),
-                ('version', models.PositiveIntegerField(default=1)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "name",
+                    models.CharField(
+                        error_messages={"unique": "Another kind of core has this name."},
+                        max_length=40,
+                        unique=True,
+                    ),
+                ),
+                ("mass_mg", models.BigIntegerField()),
+                ("version", models.PositiveIntegerField(default=1)),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='Count',
+            name="Count",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('finding', models.CharField(choices=[('weighed', 'weighed'), ('absent', 'not here'), ('passed', 'not counted')], default='weighed', max_length=7)),
-                ('books_mg', models.BigIntegerField()),
-                ('scale_mg', models.BigIntegerField(blank=True, null=True)),
-                ('is_gross', models.BooleanField(default=True)),
-                ('net_mg', models.BigIntegerField(blank=True, null=True)),
-                ('is_estimate', models.BooleanField(default=False)),
-                ('note', models.CharField(blank=True, max_length=200)),
-                ('counted_at', models.DateTimeField()),
-                ('reason', models.CharField(blank=True, max_length=200)),
-                ('settled_at', models.DateTimeField(blank=True, null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "finding",
+                    models.CharField(
+                        choices=[("weighed", "weighed"), ("absent", "not here"), ("passed", "not counted")],
+                        default="weighed",
+                        max_length=7,
+                    ),
+                ),
+                ("books_mg", models.BigIntegerField()),
+                ("scale_mg", models.BigIntegerField(blank=True, null=True)),
+                ("is_gross", models.BooleanField(default=True)),
+                ("net_mg", models.BigIntegerField(blank=True, null=True)),
+                ("is_estimate", models.BooleanField(default=False)),
+                ("note", models.CharField(blank=True, max_length=200)),
+                ("counted_at", models.DateTimeField()),
+                ("reason", models.CharField(blank=True, max_length=200)),
+                ("settled_at", models.DateTimeField(blank=True, null=True)),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='CountKey',
+            name="CountKey",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(max_length=40, unique=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("key", models.CharField(max_length=40, unique=True)),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='Delivery',
+            name="Delivery",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('received_on', models.DateField()),
-                ('expected_cones', models.PositiveIntegerField(blank=True, null=True)),
-                ('note', models.CharField(blank=True, max_length=200)),
-                ('closed_at', models.DateTimeField(blank=True, null=True)),
-                ('made_at', models.DateTimeField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("received_on", models.DateField()),
+                ("expected_cones", models.PositiveIntegerField(blank=True, null=True)),
+                ("note", models.CharField(blank=True, max_length=200)),
+                ("closed_at", models.DateTimeField(blank=True, null=True)),
+                ("made_at", models.DateTimeField()),
             ],
             options={
-                'verbose_name_plural': 'deliveries',
-                'ordering': ['-received_on', '-pk'],
+                "verbose_name_plural": "deliveries",
+                "ordering": ["-received_on", "-pk"],
             },
         ),
         migrations.CreateModel(
-            name='PhoneCode',
+            name="PhoneCode",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code_hash', models.CharField(max_length=64, unique=True)),
-                ('next_address', models.CharField(blank=True, max_length=200)),
-                ('made_at', models.DateTimeField()),
-                ('used_at', models.DateTimeField(blank=True, null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code_hash", models.CharField(max_length=64, unique=True)),
+                ("next_address", models.CharField(blank=True, max_length=200)),
+                ("made_at", models.DateTimeField()),
+                ("used_at", models.DateTimeField(blank=True, null=True)),
             ],
         ),
         migrations.CreateModel(
-            name='Photo',
+            name="Photo",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('file', models.CharField(max_length=80, unique=True)),
-                ('width', models.PositiveIntegerField()),
-                ('height', models.PositiveIntegerField()),
-                ('made_at', models.DateTimeField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("file", models.CharField(max_length=80, unique=True)),
+                ("width", models.PositiveIntegerField()),
+                ("height", models.PositiveIntegerField()),
+                ("made_at", models.DateTimeField()),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='SavedView',
+            name="SavedView",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=60)),
-                ('query', models.CharField(max_length=500)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=60)),
+                ("query", models.CharField(max_length=500)),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='Stocktake',
+            name="Stocktake",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('began_at', models.DateTimeField()),
-                ('closed_at', models.DateTimeField(blank=True, null=True)),
-                ('note', models.CharField(blank=True, max_length=200)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("began_at", models.DateTimeField()),
+                ("closed_at", models.DateTimeField(blank=True, null=True)),
+                ("note", models.CharField(blank=True, max_length=200)),
             ],
             options={
-                'ordering': ['-pk'],
+                "ordering": ["-pk"],
             },
         ),
         migrations.CreateModel(
-            name='Supplier',
+            name="Supplier",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(error_messages={'unique': 'Another supplier has this name.'}, max_length=80, unique=True)),
-                ('note', models.CharField(blank=True, max_length=500)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "name",
+                    models.CharField(
+                        error_messages={"unique": "Another supplier has this name."},
+                        max_length=80,
+                        unique=True,
+                    ),
+                ),
+                ("note", models.CharField(blank=True, max_length=500)),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
         migrations.RemoveConstraint(
-            model_name='entry',
-            name='stash_entry_kind_known',
+            model_name="entry",
+            name="stash_entry_kind_known",
         ),
         migrations.AddField(
-            model_name='cone',
-            name='condition',
-            field=models.CharField(choices=[('sound', 'sound'), ('quarantine', 'in quarantine'), ('weak', 'weak'), ('faded', 'faded'), ('oddment', 'oddment')], default='sound', max_length=10),
+            model_name="cone",
+            name="condition",
+            field=models.CharField(
+                choices=[
+                    ("sound", "sound"),
+                    ("quarantine", "in quarantine"),
+                    ("weak", "weak"),
+                    ("faded", "faded"),
+                    ("oddment", "oddment"),
+                ],
+                default="sound",
+                max_length=10,
+            ),
         ),
         migrations.AddField(
-            model_name='cone',
-            name='condition_on',
+            model_name="cone",
+            name="condition_on",
             field=models.DateField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='cone',
-            name='estimated',
+            model_name="cone",
+            name="estimated",
             field=models.BooleanField(default=False),
         ),
         migrations.AddField(
-            model_name='cone',
-            name='labelled_mg',
+            model_name="cone",
+            name="labelled_mg",
             field=models.BigIntegerField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='cone',
-            name='price_cents',
+            model_name="cone",
+            name="price_cents",
             field=models.BigIntegerField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='entry',
-            name='claim',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='entries', to='stash.claim'),
+            model_name="entry",
+            name="claim",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="entries",
+                to="stash.claim",
+            ),
         ),
         migrations.AddField(
-            model_name='entry',
-            name='is_estimate',
+            model_name="entry",
+            name="is_estimate",
             field=models.BooleanField(default=False),
         ),
         migrations.AddField(
-            model_name='entry',
-            name='key',
+            model_name="entry",
+            name="key",
             field=models.CharField(blank=True, max_length=40, null=True, unique=True),
         ),
         migrations.AddField(
-            model_name='entry',
-            name='partner',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='stash.entry'),
+            model_name="entry",
+            name="partner",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to="stash.entry",
+            ),
         ),
         migrations.AddField(
-            model_name='entry',
-            name='undoes',
-            field=models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='undone_by', to='stash.entry'),
+            model_name="entry",
+            name="undoes",
+            field=models.OneToOneField(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="undone_by",
+                to="stash.entry",
+            ),
         ),
         migrations.AddField(
-            model_name='studio',
-            name='currency',
-            field=models.CharField(default='EUR', max_length=3, validators=[django.core.validators.RegexValidator('\\A[A-Z]{3}\\Z', 'Give the currency by its three letters (ISO 4217), e.g. EUR.')]),
+            model_name="studio",
+            name="currency",
+            field=models.CharField(
+                default="EUR",
+                max_length=3,
+                validators=[
+                    django.core.validators.RegexValidator(
+                        "\\A[A-Z]{3}\\Z", "Give the currency by its three letters (ISO 4217), e.g. EUR."
+                    )
+                ],
+            ),
         ),
         migrations.AddField(
-            model_name='studio',
-            name='label_address',
+            model_name="studio",
+            name="label_address",
             field=models.CharField(blank=True, max_length=200),
         ),
         migrations.AlterField(
-            model_name='entry',
-            name='kind',
-            field=models.CharField(choices=[('received', 'received'), ('weighed', 'weighed'), ('corrected', 'corrected'), ('retired', 'written off'), ('counted', 'found at a stocktake'), ('over', 'wound over'), ('wound', 'wound for a warp'), ('undone', 'taken back')], max_length=10),
+            model_name="entry",
+            name="kind",
+            field=models.CharField(
+                choices=[
+                    ("received", "received"),
+                    ("weighed", "weighed"),
+                    ("corrected", "corrected"),
+                    ("retired", "written off"),
+                    ("counted", "found at a stocktake"),
+                    ("over", "wound over"),
+                    ("wound", "wound for a warp"),
+                    ("undone", "taken back"),
+                ],
+                max_length=10,
+            ),
         ),
         migrations.AddConstraint(
-            model_name='entry',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['received', 'weighed', 'corrected', 'retired', 'counted', 'over', 'wound', 'undone'])), name='stash_entry_kind_known', violation_error_message='The ledger has no entries of this kind.'),
+            model_name="entry",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "kind__in",
+                        ["received", "weighed", "corrected", "retired", "counted", "over", "wound", "undone"],
+                    )
+                ),
+                name="stash_entry_kind_known",
+                violation_error_message="The ledger has no entries of this kind.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='corekind',
-            constraint=models.CheckConstraint(condition=models.Q(('mass_mg__gte', 0)), name='stash_corekind_mass_not_negative', violation_error_message='A core weighs nothing or more.'),
+            model_name="corekind",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("mass_mg__gte", 0)),
+                name="stash_corekind_mass_not_negative",
+                violation_error_message="A core weighs nothing or more.",
+            ),
         ),
         migrations.AddField(
-            model_name='cone',
-            name='core_kind',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='cones', to='stash.corekind'),
+            model_name="cone",
+            name="core_kind",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="cones",
+                to="stash.corekind",
+            ),
         ),
         migrations.AddField(
-            model_name='count',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='counts', to=settings.AUTH_USER_MODEL),
+            model_name="count",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="counts",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='count',
-            name='cone',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='counts', to='stash.cone'),
+            model_name="count",
+            name="cone",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="counts", to="stash.cone"
+            ),
         ),
         migrations.AddField(
-            model_name='count',
-            name='entry',
-            field=models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='count', to='stash.entry'),
+            model_name="count",
+            name="entry",
+            field=models.OneToOneField(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="count",
+                to="stash.entry",
+            ),
         ),
         migrations.AddField(
-            model_name='count',
-            name='settled_by',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="count",
+            name="settled_by",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='countkey',
-            name='count',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='keys', to='stash.count'),
+            model_name="countkey",
+            name="count",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="keys", to="stash.count"
+            ),
         ),
         migrations.AddField(
-            model_name='cone',
-            name='delivery',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='cones', to='stash.delivery'),
+            model_name="cone",
+            name="delivery",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="cones",
+                to="stash.delivery",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='cone',
-            constraint=models.CheckConstraint(condition=models.Q(('condition__in', ['sound', 'quarantine', 'weak', 'faded', 'oddment'])), name='stash_cone_condition_known', violation_error_message="Choose the cone's condition from the list."),
+            model_name="cone",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("condition__in", ["sound", "quarantine", "weak", "faded", "oddment"])),
+                name="stash_cone_condition_known",
+                violation_error_message="Choose the cone's condition from the list.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='cone',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('labelled_mg__isnull', True), ('labelled_mg__gt', 0), _connector='OR'), models.Q(('price_cents__isnull', True), ('price_cents__gte', 0), _connector='OR')), name='stash_cone_label_and_price', violation_error_message='A labelled weight is more than nothing, a price nothing or more.'),
+            model_name="cone",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("labelled_mg__isnull", True), ("labelled_mg__gt", 0), _connector="OR"),
+                    models.Q(("price_cents__isnull", True), ("price_cents__gte", 0), _connector="OR"),
+                ),
+                name="stash_cone_label_and_price",
+                violation_error_message="A labelled weight is more than nothing, a price nothing or more.",
+            ),
         ),
         migrations.AddField(
-            model_name='phonecode',
-            name='person',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='phone_codes', to=settings.AUTH_USER_MODEL),
+            model_name="phonecode",
+            name="person",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="phone_codes",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='photo',
-            name='cone',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='photos', to='stash.cone'),
+            model_name="photo",
+            name="cone",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="photos",
+                to="stash.cone",
+            ),
         ),
         migrations.AddField(
-            model_name='photo',
-            name='shade',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='photos', to='stash.shade'),
+            model_name="photo",
+            name="shade",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="photos",
+                to="stash.shade",
+            ),
         ),
         migrations.AddField(
-            model_name='savedview',
-            name='person',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='views', to=settings.AUTH_USER_MODEL),
+            model_name="savedview",
+            name="person",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE, related_name="views", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='stocktake',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='stocktakes', to=settings.AUTH_USER_MODEL),
+            model_name="stocktake",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="stocktakes",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='stocktake',
-            name='closed_by',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="stocktake",
+            name="closed_by",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='stocktake',
-            name='place',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stocktakes', to='stash.place'),
+            model_name="stocktake",
+            name="place",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="stocktakes",
+                to="stash.place",
+            ),
         ),
         migrations.AddField(
-            model_name='count',
-            name='stocktake',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='counts', to='stash.stocktake'),
+            model_name="count",
+            name="stocktake",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="counts", to="stash.stocktake"
+            ),
         ),
         migrations.AddField(
-            model_name='delivery',
-            name='supplier',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='deliveries', to='stash.supplier'),
+            model_name="delivery",
+            name="supplier",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="deliveries",
+                to="stash.supplier",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='photo',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('cone__isnull', True), ('shade__isnull', False)), models.Q(('cone__isnull', False), ('shade__isnull', True)), _connector='OR'), name='stash_photo_of_one_thing', violation_error_message='A photo shows a shade or a cone.'),
+            model_name="photo",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("cone__isnull", True), ("shade__isnull", False)),
+                    models.Q(("cone__isnull", False), ("shade__isnull", True)),
+                    _connector="OR",
+                ),
+                name="stash_photo_of_one_thing",
+                violation_error_message="A photo shows a shade or a cone.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='savedview',
-            constraint=models.UniqueConstraint(fields=('person', 'name'), name='stash_savedview_name_once_a_person', violation_error_message='You have a view of this name already.'),
+            model_name="savedview",
+            constraint=models.UniqueConstraint(
+                fields=("person", "name"),
+                name="stash_savedview_name_once_a_person",
+                violation_error_message="You have a view of this name already.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='stocktake',
-            constraint=models.UniqueConstraint(django.db.models.functions.comparison.Coalesce(models.F('place'), models.Value(0)), condition=models.Q(('closed_at', None)), name='stash_stocktake_one_open_a_place', violation_error_message='A stocktake of this place is open already. Go on with that one.'),
+            model_name="stocktake",
+            constraint=models.UniqueConstraint(
+                django.db.models.functions.comparison.Coalesce(models.F("place"), models.Value(0)),
+                condition=models.Q(("closed_at", None)),
+                name="stash_stocktake_one_open_a_place",
+                violation_error_message="A stocktake of this place is open already. Go on with that one.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='stocktake',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('closed_at__isnull', True), ('closed_by__isnull', True)), models.Q(('closed_at__isnull', False), ('closed_by__isnull', False)), _connector='OR'), name='stash_stocktake_closed_by_someone', violation_error_message='A closed stocktake says when it was closed, and by whom.'),
+            model_name="stocktake",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("closed_at__isnull", True), ("closed_by__isnull", True)),
+                    models.Q(("closed_at__isnull", False), ("closed_by__isnull", False)),
+                    _connector="OR",
+                ),
+                name="stash_stocktake_closed_by_someone",
+                violation_error_message="A closed stocktake says when it was closed, and by whom.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='count',
-            constraint=models.UniqueConstraint(fields=('stocktake', 'cone'), name='stash_count_once_a_cone', violation_error_message='This cone is counted already.'),
+            model_name="count",
+            constraint=models.UniqueConstraint(
+                fields=("stocktake", "cone"),
+                name="stash_count_once_a_cone",
+                violation_error_message="This cone is counted already.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='count',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('finding', 'weighed'), ('net_mg__gte', 0), ('net_mg__isnull', False), ('net_mg__lte', models.F('scale_mg')), ('scale_mg__isnull', False)), models.Q(('finding__in', ['absent', 'passed']), ('net_mg__isnull', True), ('scale_mg__isnull', True)), _connector='OR'), name='stash_count_net_of_a_scale', violation_error_message='What the scale said gives a net weight of nothing or more.'),
+            model_name="count",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(
+                        ("finding", "weighed"),
+                        ("net_mg__gte", 0),
+                        ("net_mg__isnull", False),
+                        ("net_mg__lte", models.F("scale_mg")),
+                        ("scale_mg__isnull", False),
+                    ),
+                    models.Q(
+                        ("finding__in", ["absent", "passed"]),
+                        ("net_mg__isnull", True),
+                        ("scale_mg__isnull", True),
+                    ),
+                    _connector="OR",
+                ),
+                name="stash_count_net_of_a_scale",
+                violation_error_message="What the scale said gives a net weight of nothing or more.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='count',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('entry__isnull', True), ('settled_at__isnull', True), ('settled_by__isnull', True)), models.Q(('settled_at__isnull', False), ('settled_by__isnull', False)), _connector='OR'), name='stash_count_settled_by_someone', violation_error_message='A settled count says when it was settled, and by whom.'),
+            model_name="count",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(
+                        ("entry__isnull", True), ("settled_at__isnull", True), ("settled_by__isnull", True)
+                    ),
+                    models.Q(("settled_at__isnull", False), ("settled_by__isnull", False)),
+                    _connector="OR",
+                ),
+                name="stash_count_settled_by_someone",
+                violation_error_message="A settled count says when it was settled, and by whom.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='delivery',
-            constraint=models.CheckConstraint(condition=models.Q(('expected_cones__isnull', True), ('expected_cones__gt', 0), _connector='OR'), name='stash_delivery_expects_something', violation_error_message='Expect one cone at least, or leave it empty.'),
+            model_name="delivery",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("expected_cones__isnull", True), ("expected_cones__gt", 0), _connector="OR"
+                ),
+                name="stash_delivery_expects_something",
+                violation_error_message="Expect one cone at least, or leave it empty.",
+            ),
         ),
     ]

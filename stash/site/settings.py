@@ -207,5 +207,7 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "handlers": {"console": {"class": "logging.StreamHandler"}},
+    # A page that is refused is no fault of the studio's, and a traceback in its terminal looks like one.
+    "loggers": {"django.request": {"level": "ERROR"}, "django.security.DisallowedHost": {"level": "ERROR"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
 }

@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from fractions import Fraction
-from time import perf_counter
 
 import pytest
 
@@ -119,30 +118,3 @@ def big_shelf(worked, cones):
         )
         for need in worked.needs
     }
-
-
-def fastest_ms(work):
-    best = float("inf")
-    for _ in range(5):
-        start = perf_counter()
-        work()
-        best = min(best, perf_counter() - start)
-    return best * 1000
-
-
-def test_a_page_has_time_for_it():
-    """Five times what was measured, so that a slow machine passes and a wrong order of growth does not."""
-    twelve = ", ".join(f"7 {key}" for key in "ABCDEFGHIJKL")
-    plan = a_plan(
-        across_um=167 * IN, order=read_order(twelve), pick_order=read_order(twelve), sample_um=10 * IN
-    )
-    worked = work_out(plan)
-    assert worked.width.ends > 2_000
-    stock = big_shelf(worked, cones=40)
-
-    def verdicts():
-        for need in work_out(plan).needs:
-            judge(need.need, need.warp_um, need.pieces, 0, stock[need.key].grist, stock[need.key].cones)
-
-    assert fastest_ms(verdicts) < 25
-    assert fastest_ms(lambda: most_pieces(plan, stock)) < 30

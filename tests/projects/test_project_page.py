@@ -80,6 +80,20 @@ def test_the_preview_of_a_plan_that_cannot_be_read_says_what_it_waits_for(as_own
     assert 'id="figures"' not in text, "the last figures stay"
 
 
+def test_a_key_without_a_shade_comes_before_any_verdict(as_owner, project):
+    data = typed_plan(as_owner, project, colour_order="1 A, 1 Z")
+    text = as_owner.post(reverse("project-preview", args=[project.pk]), data).content.decode()
+    assert "Z has no shade yet." in text
+    assert "Enough" not in text.split('id="figures"')[0]
+
+
+def test_a_clash_is_told_in_words(as_owner, project):
+    mine = typed_plan(as_owner, project, structure="twill-2-2")
+    Project.objects.update(version=9)
+    clashes = as_owner.post(reverse("project-page", args=[project.pk]), mine).context["clashes"]
+    assert [(clash.yours, clash.theirs) for clash in clashes] == [("2/2 twill", "plain weave")]
+
+
 def test_a_new_plan_can_be_looked_at_before_it_has_a_name(as_owner, spruce):
     data = typed_plan(
         as_owner,

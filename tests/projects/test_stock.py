@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from projects.judging import judge_all
 from projects.models import Project
 from projects.services.reserving import reserve_project
-from projects.stock import ShelfReader
+from projects.stock import ShelfReader, held_by
 from stash.calc.packing import ConeStock
 from stash.models import Cone
 from stash.services.cones import retire_cone
@@ -34,7 +34,7 @@ def free_for(project: Project) -> list[int]:
 def shelf_of(project: Project, only: Collection[int] | None = None) -> dict[str, list[ConeStock]]:
     """By key, what the shelf holds for a project."""
     rows = list(project.shades.all())
-    reader = ShelfReader([row.shade_id for row in rows], [project.claim_id], only=only)
+    reader = ShelfReader([row.shade_id for row in rows], held_by([project.claim_id]), only=only)
     return {row.key: reader.of_shade(row.shade_id, project.claim_id) for row in rows}
 
 

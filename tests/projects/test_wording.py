@@ -110,17 +110,17 @@ def test_no_shades_is_no_verdict():
     [
         (
             Most(9, (Stop("A", 0, 0, 75 * YARD),)),
-            "With what is free you can weave 9 mats; one more stops at Spruce weft: 75.0 yd missing.",
+            "With what is free for it you can weave 9 mats; one more stops at Spruce weft: 75.0 yd missing.",
         ),
         (
             Most(1, (Stop("A", 2, 20 * YARD, 0),)),
-            "With what is free you can weave 1 piece; one more stops at Spruce warp: 2 ends missing, 20.0 yd.",
+            "With what is free for it you can weave 1 piece; one more stops at Spruce warp: 2 ends missing, 20.0 yd.",
         ),
         (
             Most(0, (Stop("A", 0, 0, 75 * YARD),)),
-            "With what is free you can weave none; the first stops at Spruce weft: 75.0 yd missing.",
+            "With what is free for it you can weave none; the first stops at Spruce weft: 75.0 yd missing.",
         ),
-        (Most(100, ()), "With what is free you can weave 100 mats: the shelf is no limit."),
+        (Most(100, ()), "With what is free for it you can weave 100 mats: the shelf is no limit."),
     ],
 )
 def test_the_most_pieces_and_what_stops_the_next(most, sentence):

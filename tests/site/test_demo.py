@@ -204,12 +204,8 @@ class Killed(BaseException):
     ("step", "call"),
     [
         ("save_shade", 30),
-        ("receive_cone", 60),
         ("weigh", 225),
-        ("move_cone", 5),
-        ("save_project", 6),
         ("reserve_project", 2),
-        ("add_person", 1),
         ("add_person", 2),
     ],
 )

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from io import BytesIO
 from statistics import median
-from time import perf_counter
 
 from django.conf import settings
 from django.core.handlers.wsgi import WSGIHandler
@@ -15,6 +14,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from stash.models import Person
+from tests.speed.words import share_said
 
 TOKEN = "t" * 32
 """What forms are protected by: any word of this length that cookie and request both say."""
@@ -26,9 +26,12 @@ class Timing:
 
     ms: float
     floor_ms: float
-    queries: int
-    floor_queries: int
-    said: float
+    queries: int = 0
+    floor_queries: int = 0
+    said: float = 1.0
+
+    def __str__(self) -> str:
+        return f"{self.ms:7.1f} ms{self.floor_ms:7.1f} ms{self.ms / self.floor_ms:7.2f}"
 
 
 class Browser:
@@ -85,21 +88,39 @@ class Browser:
         return [query["sql"] for query in caught.captured_queries]
 
 
-def side_by_side(
-    rounds: int, *calls: Callable[[], object], between: Callable[[], object] = lambda: None
-) -> list[float]:
-    """Median ms of each call. They take turns, so that a busy minute of the machine meets all of them alike.
+class Watch:
+    """Times by the median of so many rounds. Calls that are compared take turns, so that a busy minute of the
+    machine meets both alike."""
 
-    `between` is done after each, and not timed.
-    """
-    for call in calls:
-        call()
-        call()
-    taken: list[list[float]] = [[] for _ in calls]
-    for _ in range(rounds):
-        for at, call in enumerate(calls):
-            start = perf_counter()
-            call()
-            taken[at].append((perf_counter() - start) * 1000)
-            between()
-    return [median(times) for times in taken]
+    def __init__(self, browser: Browser, rounds: int, clock: Callable[[], float]) -> None:
+        self.browser, self.rounds, self.clock = browser, rounds, clock
+
+    def call(self, call: Callable[[], object]) -> float:
+        """In ms."""
+        return self._middles(call)[0]
+
+    def pages(self, page: str, floor: str) -> Timing:
+        get = self.browser.get
+        ms, floor_ms = self._middles(lambda: get(page), lambda: get(floor))
+        queries, floor_queries = len(self.browser.queries(page)), len(self.browser.queries(floor))
+        return Timing(ms, floor_ms, queries, floor_queries, share_said(get(page), get(floor)))
+
+    def buttons(self, button: str, floor: str) -> Timing:
+        """Between the rounds a page shows the message of each, so that none are piled up."""
+        calls = (lambda: self.browser.post(button), lambda: self.browser.post(floor))
+        ms, floor_ms = self._middles(*calls, between=lambda: self.browser.get("/studio/password/"))
+        return Timing(ms, floor_ms)
+
+    def _middles(
+        self, *calls: Callable[[], object], between: Callable[[], object] = lambda: None
+    ) -> list[float]:
+        taken: list[list[float]] = [[] for _ in calls]
+        # The first two rounds fill caches.
+        for round_ in range(-2, self.rounds):
+            for at, call in enumerate(calls):
+                start = self.clock()
+                call()
+                if round_ >= 0:
+                    taken[at].append((self.clock() - start) * 1000)
+                between()
+        return [median(times) for times in taken]

@@ -248,7 +248,7 @@ def test_a_code_that_another_cone_has_is_refused_at_its_field(as_owner, cone, co
     assert Read(refused).value("code") == code
 
 
-# Studio, session, person; the cone with all its names, who holds it, its last entries, the one that can be taken back, its photo.
+# Studio, session, person; the cone with its names, holders, last entries, the one that can be taken back, photo.
 def test_twice_the_entries_and_holders_take_the_same_number_of_queries(as_helper, cone, helper):
     hold(cone, 50, "First")
     queries = []

@@ -44,10 +44,9 @@ LISTED = """
 SELECT p.*, EXISTS (SELECT 1 FROM stash_reservation r WHERE r.claim_id = p.claim_id) AS holds FROM projects_project p
 WHERE closed_at IS NULL ORDER BY need_on IS NULL, need_on, rank, id LIMIT 25
 """
-OTHERS = """
-SELECT c.shade_id, m.id, m.name, SUM(r.mass_mg) FROM stash_reservation r JOIN stash_cone c ON c.id = r.cone_id
-JOIN stash_claim m ON m.id = r.claim_id WHERE c.shade_id IN ({shades}) AND r.claim_id <> %s
-GROUP BY c.shade_id, m.id, m.name, m.need_on ORDER BY m.need_on, m.id
+RESERVED = """
+SELECT c.shade_id, c.id, m.id, m.name, r.mass_mg FROM stash_reservation r JOIN stash_cone c ON c.id = r.cone_id
+JOIN stash_claim m ON m.id = r.claim_id WHERE c.shade_id IN ({shades}) ORDER BY m.need_on, m.id
 """
 HELD = """
 SELECT s.id, s.name, s.colour, r.use, r.ends, r.length_um, r.mass_mg, c.id, c.code, l.name, p.name
@@ -133,11 +132,15 @@ def one(request: HttpRequest, pk: int) -> HttpResponse:
     (row,) = fetch_named("SELECT * FROM projects_project WHERE id = %s", [pk])
     rows = verdicts.shade_rows([pk])[pk]
     ids = [shade[11] for shade in rows]
-    cones, own = verdicts.cones_of(ids), verdicts.held_by([row.claim_id] if row.claim_id else [])
+    cones = verdicts.cones_of(ids)
     lots = {cone[1]: cone[4] for standing in cones.values() for cone in standing}
-    others = defaultdict(list)
-    for shade, claim, name, mass in fetch(OTHERS.format(shades=marks(ids)), [*ids, row.claim_id or 0]):
-        others[shade].append((claim, name, mass))
+    own: dict[int, int] = defaultdict(int)
+    others: dict[int, dict[tuple[int, str], int]] = defaultdict(lambda: defaultdict(int))
+    for shade_id, cone, claim, name, mass in fetch(RESERVED.format(shades=marks(ids)), ids):
+        if claim == row.claim_id:
+            own[cone] += mass
+        else:
+            others[shade_id][claim, name] += mass
     held = fetch(HELD, [row.claim_id]) if row.claim_id else []
     missed = fetch(MISSED, [row.claim_id]) if row.claim_id else []
 
@@ -152,7 +155,7 @@ def one(request: HttpRequest, pk: int) -> HttpResponse:
         shade, fetched = known[asked.key]
         grist, free = (
             Grist(fetched[9], fetched[10]),
-            verdicts.free_for(cones, shade.pk, own.get(row.claim_id, {})),
+            verdicts.free_for(cones, shade.pk, own),
         )
         found = judge(asked.need, warp_um, plan.pieces, plan.keep_back, grist, free)
         lines.append(
@@ -234,7 +237,7 @@ def _needs(judged: Judged, lots: dict[int, str], others: dict[int, Any], measure
         "</th><th>Weft</th><th>Need</th><th>Free for this project, need as a line</th><th>Verdict</th></tr></thead>"
     )
     taken = {
-        line.key: int(sum(line.grist.length_um_of(one[2]) for one in others[line.shade.pk]))
+        line.key: int(sum(line.grist.length_um_of(mass) for mass in others[line.shade.pk].values()))
         for line in judged.lines
     }
     scale = max(max(line.verdict.free_um + taken[line.key], line.need_um) for line in judged.lines)
@@ -246,7 +249,7 @@ def _needs(judged: Judged, lots: dict[int, str], others: dict[int, Any], measure
         )
         held = "".join(
             f'; {long(line.grist.length_um_of(mass))} reserved for <a href="/claims/{claim}/">{text(name)}</a>'
-            for claim, name, mass in others[line.shade.pk]
+            for (claim, name), mass in others[line.shade.pk].items()
         )
         bar = stock_bar(line.shade.colour, free, taken[line.key], 0, 0, need, scale, label)
         out.append(

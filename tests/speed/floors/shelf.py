@@ -14,10 +14,11 @@ from stash.tables.scale import shared_scale
 from stash.templatetags.stash_draw import chip, stock_bar
 from tests.speed.floors.shell import KEY, as_local, fetch, marks, options, page, page_links, short_day, text
 
+# Sums are cast, since PostgreSQL makes decimals of sums of long integers.
 STOCK = """
-SELECT shade_id, SUM(on_hand_mg), SUM(reserved_mg),
-  SUM(CASE WHEN on_hand_mg > reserved_mg THEN on_hand_mg - reserved_mg ELSE 0 END),
-  SUM(CASE WHEN on_hand_mg < reserved_mg THEN reserved_mg - on_hand_mg ELSE 0 END),
+SELECT shade_id, CAST(SUM(on_hand_mg) AS BIGINT), CAST(SUM(reserved_mg) AS BIGINT),
+  CAST(SUM(CASE WHEN on_hand_mg > reserved_mg THEN on_hand_mg - reserved_mg ELSE 0 END) AS BIGINT),
+  CAST(SUM(CASE WHEN on_hand_mg < reserved_mg THEN reserved_mg - on_hand_mg ELSE 0 END) AS BIGINT),
   COUNT(*), COUNT(DISTINCT lot_id), COUNT(*) - COUNT(lot_id)
 FROM stash_cone WHERE retired_at IS NULL {only} GROUP BY shade_id
 """
@@ -122,7 +123,9 @@ def _shade(row: tuple[Any, ...], stock: tuple[int, ...], scale: int, measures: M
 @VIEWERS
 def by_cone(request: HttpRequest) -> HttpResponse:
     measures = measures_of(request.studio)
-    ((count, net),) = fetch("SELECT COUNT(*), SUM(on_hand_mg) FROM stash_cone WHERE retired_at IS NULL")
+    ((count, net),) = fetch(
+        "SELECT COUNT(*), CAST(SUM(on_hand_mg) AS BIGINT) FROM stash_cone WHERE retired_at IS NULL"
+    )
     heads = ("code", "shade", "lot", "place", "net", "gross", "free", "weighed", "state")
     labels = ("Cone", "Shade", "Lot", "Place", "Net", "With core", "Free", "Last weighed", "State")
     out = _filters("cone", "")

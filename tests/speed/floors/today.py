@@ -30,9 +30,9 @@ LOW = """
 SELECT s.id, s.name, s.colour, s.keep_mg, y.name, y.grist_um, y.grist_mg, k.free, k.reserved, k.undercut
 FROM stash_shade s JOIN stash_yarn y ON y.id = s.yarn_id JOIN (
   SELECT n.id,
-    SUM(CASE WHEN c.on_hand_mg > c.reserved_mg THEN c.on_hand_mg - c.reserved_mg ELSE 0 END) AS free,
-    COALESCE(SUM(c.reserved_mg), 0) AS reserved,
-    SUM(CASE WHEN c.on_hand_mg < c.reserved_mg THEN c.reserved_mg - c.on_hand_mg ELSE 0 END) AS undercut
+    CAST(SUM(CASE WHEN c.on_hand_mg > c.reserved_mg THEN c.on_hand_mg - c.reserved_mg ELSE 0 END) AS BIGINT) AS free,
+    COALESCE(CAST(SUM(c.reserved_mg) AS BIGINT), 0) AS reserved,
+    CAST(SUM(CASE WHEN c.on_hand_mg < c.reserved_mg THEN c.reserved_mg - c.on_hand_mg ELSE 0 END) AS BIGINT) AS undercut
   FROM stash_shade n LEFT JOIN stash_cone c ON c.shade_id = n.id AND c.retired_at IS NULL
   WHERE n.retired_at IS NULL AND n.keep_mg IS NOT NULL GROUP BY n.id
 ) k ON k.id = s.id WHERE k.free <= s.keep_mg ORDER BY k.free * 1.0 / s.keep_mg, s.name, s.id

@@ -61,7 +61,8 @@ class Command(BaseCommand):
         self, *args: Any, demo: bool, port: int, no_browser: bool, network: str | None, **options: Any
     ) -> None:
         _check_network(network)
-        for number in (signal.SIGTERM, getattr(signal, "SIGHUP", signal.SIGTERM)):
+        # Ctrl-C too: a shell that starts us in the background would have us ignore it.
+        for number in (signal.SIGINT, signal.SIGTERM, getattr(signal, "SIGHUP", signal.SIGTERM)):
             signal.signal(number, _stop)
         try:
             lock = FolderLock(settings.DATA)
@@ -222,6 +223,8 @@ def _bind(port: int) -> socket.socket:
         door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         door.bind((EVERY_INTERFACE if settings.NETWORK else HOST, port))
+        # Linux lets two bind one port until one of them listens: so do it now, not when all is ready.
+        door.listen()
     except OSError as error:
         door.close()
         other = port + 1 if 1024 <= port < 65535 else 8000
