@@ -166,8 +166,11 @@ def sweep() -> None:
 
 
 def _is_old(folder: Path) -> bool:
-    """By when it was put down: files written since do not renew it."""
-    try:
-        return time.time() - (folder / "about.json").stat().st_mtime > KEPT_FOR
-    except FileNotFoundError:
-        return time.time() - folder.stat().st_mtime > KEPT_FOR
+    """By when it was put down: files written since do not renew it. What is being put down or taken away in
+    this moment has no such file."""
+    for path in (folder / "about.json", folder):
+        try:
+            return time.time() - path.stat().st_mtime > KEPT_FOR
+        except FileNotFoundError:
+            continue
+    return True

@@ -79,6 +79,15 @@ def test_after_a_day_it_is_gone(waiting):
     assert not waiting.folder.exists()
 
 
+def test_two_sweeps_at_once_do_not_stumble_over_each_other(waiting, monkeypatch):
+    age(waiting, KEPT_FOR + 60)
+    seen = [*desk_folder().iterdir()]
+    sweep()
+    monkeypatch.setattr(type(desk_folder()), "iterdir", lambda self: iter(seen))
+    sweep()
+    assert not waiting.folder.exists()
+
+
 def test_a_new_reading_makes_the_old_list_void(waiting):
     waiting.keep_plan({"digest": "x"})
     waiting.keep_reading(Reading((Column(Role.YARN),)))
