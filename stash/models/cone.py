@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Case, F, Q, Value, When
 from django.db.models.functions import Lower
 
+from stash.models.condition import USABLE, Condition
 from stash.models.core import CoreKind
 from stash.models.delivery import Delivery
 from stash.models.folding import fold, words_of
@@ -20,19 +21,6 @@ class Form(models.TextChoices):
     TUBE = "tube", "tube"
     BALL = "ball", "ball"
     PIRN = "pirn", "pirn"
-
-
-class Condition(models.TextChoices):
-    """What a cone's yarn is fit for. Quarantined, weak and oddment cones are offered to no project."""
-
-    SOUND = "sound", "sound"
-    QUARANTINE = "quarantine", "in quarantine"
-    WEAK = "weak", "weak"
-    FADED = "faded", "faded"
-    ODDMENT = "oddment", "oddment"
-
-
-USABLE = (Condition.SOUND, Condition.FADED)
 
 
 class Place(models.Model):

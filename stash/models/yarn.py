@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from stash.calc.counts import Count as YarnCount
 from stash.calc.counts import CountSystem
 from stash.calc.grist import Grist
+from stash.models.condition import USABLE
 from stash.models.folding import words_of
 
 HEX_COLOUR = RegexValidator(
@@ -243,11 +244,12 @@ class ShadeQuerySet(models.QuerySet["Shade"]):
         """Adds on_hand_mg, reserved_mg, free_mg, undercut_mg, cone_count, lot_count and unknown_count of the
         cones on the shelf, by one grouped join and without touching the ledger.
 
-        Free is summed cone by cone: what one cone is undercut by is not taken from another.
+        Free is summed cone by cone: what one cone is undercut by is not taken from another, and what is in
+        quarantine, weak or an oddment is on hand and not free.
         """
         standing = Q(cones__retired_at=None)
         gap = F("cones__on_hand_mg") - F("cones__reserved_mg")
-        over = standing & Q(cones__on_hand_mg__gte=F("cones__reserved_mg"))
+        over = standing & Q(cones__condition__in=USABLE, cones__on_hand_mg__gte=F("cones__reserved_mg"))
         under = standing & Q(cones__on_hand_mg__lt=F("cones__reserved_mg"))
         return self.annotate(
             on_hand_mg=Coalesce(Sum("cones__on_hand_mg", filter=standing), 0),
