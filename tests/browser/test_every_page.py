@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import pytest
+from django.conf import settings
 from django.db.models import Exists, OuterRef
 from django.test import Client, RequestFactory
 from django.urls import reverse
@@ -26,6 +27,7 @@ from stash.services.changing import set_condition, write_off
 from stash.services.cones import retire_cone
 from stash.services.cores import add_core
 from stash.services.deliveries import Package, receive_several
+from stash.services.import_desk import Waiting
 from stash.services.phones import make_codes
 from stash.services.stocktaking import Figure, begin, close, count, settle
 from stash.services.using import take_as_wound
@@ -34,8 +36,10 @@ from stash.site.backup.making import make_backup
 from stash.site.checks import all_patterns
 from stash.site.demo import DEMO_OWNER, DEMO_VIEWER
 from stash.site.views import errors
+from stash.spreadsheets.reading import read_sheet
 from tests.browser.watching import PHONE, WIDE
 from tests.factories import ClaimFactory, PersonFactory, StudioFactory
+from tests.stash.sheets import reading_of, waiting_of
 
 if TYPE_CHECKING:
     from tests.browser.watching import Visit
@@ -251,6 +255,50 @@ def heavier(visit: Visit) -> None:
     visit.page.get_by_text("Nothing has been kept yet.").wait_for()
 
 
+def _waiting(file: str = "messy.csv", *, known: bool = False, **answers: object) -> Waiting:
+    """A spreadsheet that waits for the demo's owner; `known`: a count system and what is to be left out is said."""
+    sheet = read_sheet((settings.CODE / "fixtures" / "imports" / file).read_bytes())
+    if known:
+        columns = [[column.role.value, column.unit] for column in reading_of(sheet).columns]
+        columns[2] = ["system", ""]
+        answers |= {"columns": columns, "system": "cotton", "left_out": [58, 59, 60, 61]}
+    return waiting_of(sheet, Person.objects.get(username=DEMO_OWNER), **answers)
+
+
+def _import(route: str, file: str = "messy.csv", **answers: object) -> Callable[[], str]:
+    return lambda: reverse(route, args=[_waiting(file, **answers).token])
+
+
+def _import_under_way(state: str) -> Callable[[], str]:
+    def path() -> str:
+        waiting = _waiting(known=True, alike="each")
+        waiting.begin()
+        waiting.tell(250, 1_000)
+        if state == "failed":
+            waiting.fail("The shelf has changed since this list was made.")
+        if state == "done":
+            waiting.succeed({
+                "cones": 2, "yarns": 1, "shades": 2, "lots": 0, "places": 1, "first_code": "K-201",
+                "last_code": "K-202", "yarn_ids": [Yarn.objects.live().first().pk],
+            })  # fmt: skip
+        return reverse("import-progress", args=[waiting.token])
+
+    return path
+
+
+def _send_nothing(visit: Visit) -> None:
+    visit.expect_answers(422)
+    visit.page.get_by_role("button", name="Read it").click()
+    visit.page.get_by_role("alert").wait_for()
+
+
+def _say_no_weight(visit: Visit) -> None:
+    visit.expect_answers(422)
+    visit.page.get_by_label("What Weight with cone (g) (column G) is").select_option("")
+    visit.page.get_by_role("button", name="Show every row").click()
+    visit.page.get_by_role("alert").wait_for()
+
+
 STATES = [
     State("today", "today", at("today")),
     State("nothing-found", "find", at("find", query="?q=zzz")),
@@ -367,12 +415,27 @@ STATES = [
     State("project-away", "project-page", of("project-page", Project, name="Orchard towels")),
     State("project-read", "project-page", of("project-page", Project, name="Hearth mats"), who=DEMO_VIEWER),
     State("project-sheet", "project-sheet", of("project-sheet", Project, name="Ferry towels")),
+    State("import", "import", at("import")),
+    State("import-refused", "import", at("import"), do=_send_nothing),
+    State("import-columns", "import-columns", _import("import-columns")),
+    State("import-columns-refused", "import-columns", _import("import-columns"), do=_say_no_weight),
+    State("import-rows-wrong", "import-rows", _import("import-rows")),
+    State("import-rows-alike", "import-rows", _import("import-rows", known=True)),
+    State("import-rows-ready", "import-rows", _import("import-rows", known=True, alike="each")),
+    State("import-running", "import-progress", _import_under_way("running")),
+    State("import-failed", "import-progress", _import_under_way("failed")),
+    State("import-done", "import-progress", _import_under_way("done")),
+    State("export", "export", at("export")),
     State("not-there", "project-page", at("project-page", 99_999), 404),
     State("not-allowed", "cone-add", at("cone-add"), 403, DEMO_VIEWER),
 ]
 
 # Opened by a form or by a page, never as a page.
 NO_PAGES = {
+    "import-example",
+    "import-run",
+    "import-leave",
+    "export-table",
     "backup-download",
     "backup-remove",
     "archive-download",
