@@ -4,9 +4,9 @@ from pathlib import Path
 
 from django.conf import settings
 
+from stash.services.photos import photos_folder
 
-def photos_folder() -> Path:
-    return Path(settings.DATA) / "media" / "photos"
+__all__ = ["backups_folder", "photos_folder"]
 
 
 def backups_folder() -> Path:
