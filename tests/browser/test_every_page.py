@@ -92,6 +92,17 @@ def of(route: str, model: type, query: str = "", **which: object) -> Callable[[]
     return lambda: reverse(route, args=[model.objects.filter(**which).first().pk]) + query
 
 
+def _ticked(route: str, box: str, model: type, *names: str) -> Callable[[], str]:
+    """A step for many rows, with these cones (by code) or shades (by name) ticked."""
+    field = "code" if model is Cone else "name"
+
+    def path() -> str:
+        keys = model.objects.filter(**{f"{field}__in": names}).values_list("pk", flat=True)
+        return reverse(route) + "?" + "&".join(f"{box}={key}" for key in keys)
+
+    return path
+
+
 def _retired_shade() -> str:
     shade = Shade.objects.get(name="Garnet")
     retire_shade(pk=shade.pk)
@@ -395,6 +406,15 @@ STATES = [
     State("phone-typed-refused", "phone-typed", at("phone-typed"), who=None, do=press("Sign in")),
     State("phone-sign-in", "phone-sign-in", _phone_sign_in, who=None),
     State("phone-code-over", "phone-sign-in", lambda: "/sign-in/phone/over/", 404, who=None),
+    # Photos, kept views, steps for many rows
+    State("shade-photo", "shade-photo", of("shade-photo", Shade, name="Juniper")),
+    State("cone-photo", "cone-photo", of("cone-photo", Cone, code="K-053")),
+    State("shelf-views", "shelf-views", at("shelf-views", query="?show=low")),
+    State("cones-move", "cones-move", _ticked("cones-move", "cones", Cone, "K-053", "K-088")),
+    State("cones-condition", "cones-condition", _ticked("cones-condition", "cones", Cone, "K-053", "K-088")),
+    State("cones-retire", "cones-retire", _ticked("cones-retire", "cones", Cone, "K-053", "K-088")),
+    State("shades-keep", "shades-keep", _ticked("shades-keep", "shades", Shade, "Juniper", "Garnet")),
+    State("shades-retire", "shades-retire", _ticked("shades-retire", "shades", Shade, "Juniper", "Garnet")),
     State("projects", "projects", at("projects")),
     State("projects-none", "projects", at("projects", query="?q=zzz")),
     State("projects-away", "projects", _all_put_away),
@@ -440,6 +460,7 @@ NO_PAGES = {
     "backup-remove",
     "archive-download",
     "label",
+    "photo",
     "sign-in-demo",
     "sign-out",
     "project-shades",
