@@ -50,7 +50,7 @@ def test_an_empty_studio_is_founded_and_its_first_plan_gets_a_verdict(empty_site
     page.get_by_label("Picks", exact=True).fill("18")
     page.get_by_label("Colour order of the warp").fill("1 A")
     mine.type_into(page.get_by_label("Pick order of the weft"), "1 A")
-    expect(page.locator("#verdict")).to_contain_text("No shades yet.")
+    expect(page.locator("#verdict")).to_contain_text("A has no shade yet.")
     mine.type_into(page.locator("[name=shade_A]"), "Spruce, Lane cotton")
     expect(page.locator("#verdict")).to_contain_text("Enough Spruce, with the buffer.")
     page.locator("#project-tools").get_by_role("button", name="Keep the plan").click()

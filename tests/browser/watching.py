@@ -52,8 +52,9 @@ class Visit:
     def _said(self, message: ConsoleMessage) -> None:
         if message.type not in ("error", "warning"):
             return
-        # htmx writes down as an error that a request was overtaken by the next text typed: so it is meant.
-        if message.text.startswith("htmx:sendAbort"):
+        # htmx writes down as an error that a request was overtaken by the next text typed, or by leaving the page: so
+        # it is meant. One that failed says htmx:sendError besides.
+        if message.text.startswith(("htmx:sendAbort", "htmx:afterRequest")):
             return
         answer = _ANSWER.search(message.text)
         if answer and (answer[1] or answer[2]) in self._wanted:
