@@ -79,7 +79,7 @@ def test_postgres_does_not_truncate_the_ledger(guarded):
     make_cone()
     run("SET CONSTRAINTS ALL IMMEDIATE")()  # else the cone just made, not the guard, stands in the way
     with refused():
-        run("TRUNCATE stash_entry")()
+        run("TRUNCATE stash_entry CASCADE")()
 
 
 def test_the_guards_let_new_entries_in(guarded):
