@@ -1,6 +1,30 @@
 """What is planned from the shelf."""
 
-from projects.models.project import LossWay, Project
+from projects.models.beam import ProjectBeam
+from projects.models.project import (
+    AccentWay,
+    DoubledWay,
+    Dressing,
+    HemKind,
+    LossWay,
+    Project,
+    SleyKeeps,
+    Stage,
+)
+from projects.models.record import ProjectNote, ProjectPhoto
 from projects.models.shade import ProjectShade
 
-__all__ = ["LossWay", "Project", "ProjectShade"]
+__all__ = [
+    "AccentWay",
+    "DoubledWay",
+    "Dressing",
+    "HemKind",
+    "LossWay",
+    "Project",
+    "ProjectBeam",
+    "ProjectNote",
+    "ProjectPhoto",
+    "ProjectShade",
+    "SleyKeeps",
+    "Stage",
+]

@@ -9,14 +9,57 @@ from django.db.models import Q
 from stash.calc.colour_order import read_order
 from stash.calc.density import Density
 from stash.calc.plan import Plan
-from stash.models import Claim, Entry, EntryKind, Reservation
+from stash.models import Board, Claim, Entry, EntryKind, Loom, Reed, Reservation
 
 PPM = 1_000_000
+MOST_KITS = 200
 
 
 class LossWay(models.TextChoices):
     SIMPLE = "simple", "one total loss each way"
     SPLIT = "split", "losses apart"
+
+
+class HemKind(models.TextChoices):
+    GIVEN = "given", "hem cloth as given"
+    SINGLE = "single", "folded once"
+    DOUBLE = "double", "turned twice, like folds"
+    SMALL_FOLD = "small", "turned twice, first fold small"
+    STRIP = "strip", "a plain-weave strip"
+
+
+class DoubledWay(models.TextChoices):
+    HEDDLE = "heddle", "in heddle and dent"
+    DENT = "dent", "in the dent only"
+    APART = "apart", "in neither"
+
+
+class AccentWay(models.TextChoices):
+    REPLACES = "replaces", "instead of an end"
+    ADDED = "added", "in addition to the ends"
+
+
+class Dressing(models.TextChoices):
+    TIED = "tied", "tied to the rods"
+    LACED = "laced", "laced on at the front"
+    TIED_ON = "tied_on", "tied on to the warp that is there"
+
+
+class SleyKeeps(models.TextChoices):
+    ENDS = "ends", "keep the ends"
+    WIDTH = "width", "keep the width"
+
+
+class Stage(models.TextChoices):
+    """The trade's own steps, in their order."""
+
+    PLANNED = "planned", "planned"
+    WOUND = "wound", "warp wound"
+    DRESSED = "dressed", "on the loom"
+    WEAVING = "weaving", "being woven"
+    CUT_OFF = "cut_off", "cut off"
+    FINISHED = "finished", "wet-finished and hemmed"
+    DONE = "done", "weighed back and done"
 
 
 # The needs that are stored with each shade are for lists; a page works the plan out.
@@ -129,6 +172,54 @@ class Project(models.Model):
     board_um = models.BigIntegerField(default=228_600)
     keep_back = models.PositiveSmallIntegerField(default=0)
 
+    hem_kind = models.CharField(max_length=6, choices=HemKind, default=HemKind.GIVEN)
+    hem_depth_um = models.BigIntegerField(default=0)
+    hem_fold_um = models.BigIntegerField(default=0)
+    hem_picks_numerator = models.BigIntegerField(null=True, blank=True)
+    hem_picks_denominator = models.BigIntegerField(default=1)
+    hem_picks_per_um = models.PositiveIntegerField(default=25_400)
+    hem_pick_order = models.CharField(max_length=2000, blank=True)
+    fringe_um = models.BigIntegerField(default=0)
+    fringe_twisted = models.BooleanField(default=False)
+    fringe_loss_ppm = models.PositiveIntegerField(default=0)
+    fringe_knot_um = models.BigIntegerField(default=0)
+    waste_front_um = models.BigIntegerField(default=0)
+    floating_selvedges = models.BooleanField(default=False)
+    floating_key = models.CharField(max_length=2, blank=True)
+    doubled_ends = models.PositiveSmallIntegerField(default=0)
+    doubled_way = models.CharField(max_length=6, choices=DoubledWay, default=DoubledWay.HEDDLE)
+    border_order = models.CharField(max_length=2000, blank=True)
+    accents = models.CharField(max_length=500, blank=True)
+    accent_way = models.CharField(max_length=8, choices=AccentWay, default=AccentWay.REPLACES)
+    accents_in_weft = models.BooleanField(default=False)
+    whole_pick_repeats = models.BooleanField(default=False)
+    kit_students = models.PositiveSmallIntegerField(default=0)
+    kit_demo = models.PositiveSmallIntegerField(default=0)
+    kit_spare = models.PositiveSmallIntegerField(default=0)
+
+    threading = models.CharField(max_length=2000, blank=True)
+    tie_up = models.CharField(max_length=500, blank=True)
+    treadling = models.CharField(max_length=2000, blank=True)
+    lift_plan = models.CharField(max_length=2000, blank=True)
+
+    loom = models.ForeignKey(Loom, on_delete=models.PROTECT, null=True, blank=True, related_name="projects")
+    reed = models.ForeignKey(Reed, on_delete=models.PROTECT, null=True, blank=True, related_name="projects")
+    board = models.ForeignKey(Board, on_delete=models.PROTECT, null=True, blank=True, related_name="projects")
+    dressing = models.CharField(max_length=8, choices=Dressing, default=Dressing.TIED)
+    sley = models.CharField(max_length=40, blank=True)
+    sley_keeps = models.CharField(max_length=6, choices=SleyKeeps, default=SleyKeeps.ENDS)
+    off_on = models.DateField(null=True, blank=True)
+    """The day on which the warp is to be off the loom."""
+    at_once = models.PositiveSmallIntegerField(default=2)
+    """Threads wound at once."""
+    ticket_done = models.PositiveIntegerField(default=0)
+    """Lines of the warping ticket that are wound."""
+    stage = models.CharField(max_length=8, choices=Stage, default=Stage.PLANNED)
+    trial_of = models.ForeignKey(
+        "self", on_delete=models.CASCADE, null=True, blank=True, related_name="trials"
+    )
+    """A way out that is being tried is a plan of its own beside the first; it holds nothing."""
+
     ends = models.PositiveIntegerField(default=0)
     warp_um = models.BigIntegerField(default=0)
 
@@ -180,10 +271,58 @@ class Project(models.Model):
                 name="projects_project_rank_1_to_9",
                 violation_error_message="A rank is from 1, who goes first, to 9.",
             ),
+            models.CheckConstraint(
+                condition=Q(
+                    hem_depth_um__gte=0,
+                    hem_fold_um__gte=0,
+                    fringe_um__gte=0,
+                    fringe_knot_um__gte=0,
+                    waste_front_um__gte=0,
+                    waste_front_um__lte=models.F("waste_um"),
+                ),
+                name="projects_project_edges_not_negative",
+                violation_error_message="A length cannot be below 0, nor the waste at the front above all waste.",
+            ),
+            models.CheckConstraint(
+                condition=Q(hem_picks_numerator=None)
+                | Q(hem_picks_numerator__gt=0, hem_picks_denominator__gt=0, hem_picks_per_um__gt=0),
+                name="projects_project_hem_picks_positive",
+                violation_error_message="Picks in the hem are more than nothing.",
+            ),
+            models.CheckConstraint(
+                condition=Q(at_once__gte=1, at_once__lte=24),
+                name="projects_project_at_once_1_to_24",
+                violation_error_message="From 1 to 24 threads are wound at once.",
+            ),
+            models.CheckConstraint(
+                condition=Q(stage__in=Stage.values),
+                name="projects_project_stage_known",
+                violation_error_message="A project stands at one of the trade's steps.",
+            ),
+            models.CheckConstraint(
+                condition=Q(trial_of=None) | Q(claim=None),
+                name="projects_project_trial_holds_nothing",
+                violation_error_message="A plan that is being tried holds no yarn.",
+            ),
+            models.CheckConstraint(
+                condition=Q(off_on=None) | Q(need_on=None) | Q(off_on__gte=models.F("need_on")),
+                name="projects_project_off_after_wound",
+                violation_error_message="A warp comes off the loom on its winding day or later.",
+            ),
+            models.CheckConstraint(
+                condition=Q(kit_students__lte=MOST_KITS, kit_demo__lte=MOST_KITS, kit_spare__lte=MOST_KITS),
+                name="projects_project_kits_at_most_200",
+                violation_error_message="A class has at most 200 kits of each sort.",
+            ),
         ]
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def warps(self) -> int:
+        """How many like warps are wound: one, or one for every kit of a class."""
+        return max(1, self.kit_students + self.kit_demo + self.kit_spare)
 
     @property
     def plan(self) -> Plan:

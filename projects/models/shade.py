@@ -9,6 +9,7 @@ from stash.calc.grist import Grist
 from stash.calc.packing import Need
 from stash.models import Shade
 
+MOST_BEAMS = 4
 KEY = RegexValidator(r"\A[A-Z]{1,2}\Z", "A key is one or two capital letters, e.g. A.")
 
 
@@ -22,6 +23,9 @@ class ProjectShade(models.Model):
     frozen_um = models.BigIntegerField(null=True, blank=True)
     frozen_mg = models.BigIntegerField(null=True, blank=True)
 
+    beam = models.PositiveSmallIntegerField(default=1)
+    warp_um = models.BigIntegerField(default=0)
+    """Length of one end, which is that of its beam."""
     ends = models.PositiveIntegerField(default=0)
     ends_buffered = models.PositiveIntegerField(default=0)
     picks = models.PositiveIntegerField(default=0)
@@ -48,6 +52,11 @@ class ProjectShade(models.Model):
                 | Q(frozen_um__isnull=False, frozen_mg__isnull=False, frozen_um__gt=0, frozen_mg__gt=0),
                 name="projects_shade_frozen_pair",
                 violation_error_message="A frozen length per mass has both parts, more than nothing.",
+            ),
+            models.CheckConstraint(
+                condition=Q(beam__gte=1, beam__lte=MOST_BEAMS),
+                name="projects_shade_beam_1_to_4",
+                violation_error_message="A shade is wound on beam 1, 2, 3 or 4.",
             ),
         ]
 

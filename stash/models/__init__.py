@@ -4,6 +4,7 @@ from stash.models.claim import Claim, Reservation, Shortage
 from stash.models.cone import Condition, Cone, Form, Place
 from stash.models.core import CoreKind
 from stash.models.delivery import Delivery, Supplier
+from stash.models.equipment import Board, BoardKind, Loom, Reed, ShaftHeddles, Tool, ToolKind
 from stash.models.ledger import Entry, EntryKind
 from stash.models.person import Person, Role
 from stash.models.photo import Photo
@@ -13,6 +14,8 @@ from stash.models.studio import Studio
 from stash.models.yarn import FibreShare, GristSource, Lot, Shade, Yarn
 
 __all__ = [
+    "Board",
+    "BoardKind",
     "Claim",
     "ColumnReading",
     "Condition",
@@ -27,18 +30,23 @@ __all__ = [
     "Finding",
     "Form",
     "GristSource",
+    "Loom",
     "Lot",
     "Person",
     "PhoneCode",
     "Photo",
     "Place",
+    "Reed",
     "Reservation",
     "Role",
     "SavedView",
     "Shade",
+    "ShaftHeddles",
     "Shortage",
     "Stocktake",
     "Studio",
     "Supplier",
+    "Tool",
+    "ToolKind",
     "Yarn",
 ]
