@@ -5,7 +5,9 @@ A new field of a model belongs here and into `stash/archive/schema.md`; a test c
 
 from collections.abc import Iterator
 
-from projects.models import Project, ProjectShade
+from django.db.models import OuterRef, Subquery
+
+from projects.models import Project, ProjectBeam, ProjectNote, ProjectPhoto, ProjectShade
 from stash.archive.table import Table
 from stash.calc.errors import CalcError
 from stash.calc.structure import structures
@@ -26,6 +28,57 @@ def _unfit_projects(using: str) -> Iterator[str]:
             yield f"Project {project.name}: {error.message}"
         if project.structure not in structures():
             yield f"Project {project.name}: there is no weave structure {project.structure}."
+
+
+_COMPLETE = (
+    "hem_kind",
+    "hem_depth_um",
+    "hem_fold_um",
+    "hem_picks_numerator",
+    "hem_picks_denominator",
+    "hem_picks_per_um",
+    "hem_pick_order",
+    "fringe_um",
+    "fringe_twisted",
+    "fringe_loss_ppm",
+    "fringe_knot_um",
+    "waste_front_um",
+    "floating_selvedges",
+    "floating_key",
+    "doubled_ends",
+    "doubled_way",
+    "border_order",
+    "accents",
+    "accent_way",
+    "accents_in_weft",
+    "whole_pick_repeats",
+    "kit_students",
+    "kit_demo",
+    "kit_spare",
+    "threading",
+    "tie_up",
+    "treadling",
+    "lift_plan",
+    "loom",
+    "reed",
+    "board",
+    "dressing",
+    "sley",
+    "sley_keeps",
+    "off_on",
+    "at_once",
+    "ticket_done",
+    "stage",
+    "trial_of",
+)
+"""What plans hold since version 2."""
+
+
+def _lengths_of_one_beam(using: str, version: int) -> None:
+    """Before version 2 all ends of a plan were as long as its warp."""
+    if version < 2:
+        lengths = Project.objects.using(using).filter(pk=OuterRef("project_id")).values("warp_um")[:1]
+        ProjectShade.objects.using(using).update(warp_um=Subquery(lengths))
 
 
 TABLES = (
@@ -73,6 +126,7 @@ TABLES = (
             "weft_buffer_ppm",
             "board_um",
             "keep_back",
+            *_COMPLETE,
             "ends",
             "warp_um",
             "claim",
@@ -80,6 +134,7 @@ TABLES = (
             "made_at",
             "closed_at",
         ],
+        newer=dict.fromkeys(_COMPLETE, 2),
         left_out={"search": str},
         searched=_project_search,
         unfit=_unfit_projects,
@@ -93,6 +148,8 @@ TABLES = (
             "shade",
             "frozen_um",
             "frozen_mg",
+            "beam",
+            "warp_um",
             "ends",
             "ends_buffered",
             "picks",
@@ -101,5 +158,10 @@ TABLES = (
             "weft_sample_um",
             "weft_sample_buffered_um",
         ],
+        newer={"beam": 2, "warp_um": 2},
+        carried_over=_lengths_of_one_beam,
     ),
+    Table("project_beams", ProjectBeam, ["project", "number", "take_up_ppm"], since=2),
+    Table("project_notes", ProjectNote, ["project", "text", "by", "made_at"], since=2),
+    Table("project_photos", ProjectPhoto, ["project", "file", "width", "height", "made_at"], since=2),
 )

@@ -6,316 +6,471 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('projects', '0001_initial'),
-        ('stash', '0003_equipment'),
+        ("projects", "0001_initial"),
+        ("stash", "0003_equipment"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='ProjectBeam',
+            name="ProjectBeam",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveSmallIntegerField()),
-                ('take_up_ppm', models.PositiveIntegerField(default=0)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.PositiveSmallIntegerField()),
+                ("take_up_ppm", models.PositiveIntegerField(default=0)),
             ],
             options={
-                'ordering': ['project', 'number'],
+                "ordering": ["project", "number"],
             },
         ),
         migrations.CreateModel(
-            name='ProjectNote',
+            name="ProjectNote",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('text', models.CharField(max_length=2000)),
-                ('made_at', models.DateTimeField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("text", models.CharField(max_length=2000)),
+                ("made_at", models.DateTimeField()),
             ],
             options={
-                'ordering': ['-made_at', '-pk'],
+                "ordering": ["-made_at", "-pk"],
             },
         ),
         migrations.CreateModel(
-            name='ProjectPhoto',
+            name="ProjectPhoto",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('file', models.CharField(max_length=80, unique=True)),
-                ('width', models.PositiveIntegerField()),
-                ('height', models.PositiveIntegerField()),
-                ('made_at', models.DateTimeField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("file", models.CharField(max_length=80, unique=True)),
+                ("width", models.PositiveIntegerField()),
+                ("height", models.PositiveIntegerField()),
+                ("made_at", models.DateTimeField()),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.AddField(
-            model_name='project',
-            name='accent_way',
-            field=models.CharField(choices=[('replaces', 'instead of an end'), ('added', 'in addition to the ends')], default='replaces', max_length=8),
+            model_name="project",
+            name="accent_way",
+            field=models.CharField(
+                choices=[("replaces", "instead of an end"), ("added", "in addition to the ends")],
+                default="replaces",
+                max_length=8,
+            ),
         ),
         migrations.AddField(
-            model_name='project',
-            name='accents',
+            model_name="project",
+            name="accents",
             field=models.CharField(blank=True, max_length=500),
         ),
         migrations.AddField(
-            model_name='project',
-            name='accents_in_weft',
+            model_name="project",
+            name="accents_in_weft",
             field=models.BooleanField(default=False),
         ),
         migrations.AddField(
-            model_name='project',
-            name='at_once',
+            model_name="project",
+            name="at_once",
             field=models.PositiveSmallIntegerField(default=2),
         ),
         migrations.AddField(
-            model_name='project',
-            name='board',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='projects', to='stash.board'),
+            model_name="project",
+            name="board",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="projects",
+                to="stash.board",
+            ),
         ),
         migrations.AddField(
-            model_name='project',
-            name='border_order',
+            model_name="project",
+            name="border_order",
             field=models.CharField(blank=True, max_length=2000),
         ),
         migrations.AddField(
-            model_name='project',
-            name='doubled_ends',
+            model_name="project",
+            name="doubled_ends",
             field=models.PositiveSmallIntegerField(default=0),
         ),
         migrations.AddField(
-            model_name='project',
-            name='doubled_way',
-            field=models.CharField(choices=[('heddle', 'in heddle and dent'), ('dent', 'in the dent only'), ('apart', 'in neither')], default='heddle', max_length=6),
+            model_name="project",
+            name="doubled_way",
+            field=models.CharField(
+                choices=[
+                    ("heddle", "in heddle and dent"),
+                    ("dent", "in the dent only"),
+                    ("apart", "in neither"),
+                ],
+                default="heddle",
+                max_length=6,
+            ),
         ),
         migrations.AddField(
-            model_name='project',
-            name='dressing',
-            field=models.CharField(choices=[('tied', 'tied to the rods'), ('laced', 'laced on at the front'), ('tied_on', 'tied on to the warp that is there')], default='tied', max_length=8),
+            model_name="project",
+            name="dressing",
+            field=models.CharField(
+                choices=[
+                    ("tied", "tied to the rods"),
+                    ("laced", "laced on at the front"),
+                    ("tied_on", "tied on to the warp that is there"),
+                ],
+                default="tied",
+                max_length=8,
+            ),
         ),
         migrations.AddField(
-            model_name='project',
-            name='floating_key',
+            model_name="project",
+            name="floating_key",
             field=models.CharField(blank=True, max_length=2),
         ),
         migrations.AddField(
-            model_name='project',
-            name='floating_selvedges',
+            model_name="project",
+            name="floating_selvedges",
             field=models.BooleanField(default=False),
         ),
         migrations.AddField(
-            model_name='project',
-            name='fringe_knot_um',
+            model_name="project",
+            name="fringe_knot_um",
             field=models.BigIntegerField(default=0),
         ),
         migrations.AddField(
-            model_name='project',
-            name='fringe_loss_ppm',
+            model_name="project",
+            name="fringe_loss_ppm",
             field=models.PositiveIntegerField(default=0),
         ),
         migrations.AddField(
-            model_name='project',
-            name='fringe_twisted',
+            model_name="project",
+            name="fringe_twisted",
             field=models.BooleanField(default=False),
         ),
         migrations.AddField(
-            model_name='project',
-            name='fringe_um',
+            model_name="project",
+            name="fringe_um",
             field=models.BigIntegerField(default=0),
         ),
         migrations.AddField(
-            model_name='project',
-            name='hem_depth_um',
+            model_name="project",
+            name="hem_depth_um",
             field=models.BigIntegerField(default=0),
         ),
         migrations.AddField(
-            model_name='project',
-            name='hem_fold_um',
+            model_name="project",
+            name="hem_fold_um",
             field=models.BigIntegerField(default=0),
         ),
         migrations.AddField(
-            model_name='project',
-            name='hem_kind',
-            field=models.CharField(choices=[('given', 'hem cloth as given'), ('single', 'folded once'), ('double', 'turned twice, like folds'), ('small', 'turned twice, first fold small'), ('strip', 'a plain-weave strip')], default='given', max_length=6),
+            model_name="project",
+            name="hem_kind",
+            field=models.CharField(
+                choices=[
+                    ("given", "hem cloth as given"),
+                    ("single", "folded once"),
+                    ("double", "turned twice, like folds"),
+                    ("small", "turned twice, first fold small"),
+                    ("strip", "a plain-weave strip"),
+                ],
+                default="given",
+                max_length=6,
+            ),
         ),
         migrations.AddField(
-            model_name='project',
-            name='hem_pick_order',
+            model_name="project",
+            name="hem_pick_order",
             field=models.CharField(blank=True, max_length=2000),
         ),
         migrations.AddField(
-            model_name='project',
-            name='hem_picks_denominator',
+            model_name="project",
+            name="hem_picks_denominator",
             field=models.BigIntegerField(default=1),
         ),
         migrations.AddField(
-            model_name='project',
-            name='hem_picks_numerator',
+            model_name="project",
+            name="hem_picks_numerator",
             field=models.BigIntegerField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='project',
-            name='hem_picks_per_um',
+            model_name="project",
+            name="hem_picks_per_um",
             field=models.PositiveIntegerField(default=25400),
         ),
         migrations.AddField(
-            model_name='project',
-            name='kit_demo',
+            model_name="project",
+            name="kit_demo",
             field=models.PositiveSmallIntegerField(default=0),
         ),
         migrations.AddField(
-            model_name='project',
-            name='kit_spare',
+            model_name="project",
+            name="kit_spare",
             field=models.PositiveSmallIntegerField(default=0),
         ),
         migrations.AddField(
-            model_name='project',
-            name='kit_students',
+            model_name="project",
+            name="kit_students",
             field=models.PositiveSmallIntegerField(default=0),
         ),
         migrations.AddField(
-            model_name='project',
-            name='lift_plan',
+            model_name="project",
+            name="lift_plan",
             field=models.CharField(blank=True, max_length=2000),
         ),
         migrations.AddField(
-            model_name='project',
-            name='loom',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='projects', to='stash.loom'),
+            model_name="project",
+            name="loom",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="projects",
+                to="stash.loom",
+            ),
         ),
         migrations.AddField(
-            model_name='project',
-            name='off_on',
+            model_name="project",
+            name="off_on",
             field=models.DateField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='project',
-            name='reed',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='projects', to='stash.reed'),
+            model_name="project",
+            name="reed",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="projects",
+                to="stash.reed",
+            ),
         ),
         migrations.AddField(
-            model_name='project',
-            name='sley',
+            model_name="project",
+            name="sley",
             field=models.CharField(blank=True, max_length=40),
         ),
         migrations.AddField(
-            model_name='project',
-            name='sley_keeps',
-            field=models.CharField(choices=[('ends', 'keep the ends'), ('width', 'keep the width')], default='ends', max_length=6),
+            model_name="project",
+            name="sley_keeps",
+            field=models.CharField(
+                choices=[("ends", "keep the ends"), ("width", "keep the width")], default="ends", max_length=6
+            ),
         ),
         migrations.AddField(
-            model_name='project',
-            name='stage',
-            field=models.CharField(choices=[('planned', 'planned'), ('wound', 'warp wound'), ('dressed', 'on the loom'), ('weaving', 'being woven'), ('cut_off', 'cut off'), ('finished', 'wet-finished and hemmed'), ('done', 'weighed back and done')], default='planned', max_length=8),
+            model_name="project",
+            name="stage",
+            field=models.CharField(
+                choices=[
+                    ("planned", "planned"),
+                    ("wound", "warp wound"),
+                    ("dressed", "on the loom"),
+                    ("weaving", "being woven"),
+                    ("cut_off", "cut off"),
+                    ("finished", "wet-finished and hemmed"),
+                    ("done", "weighed back and done"),
+                ],
+                default="planned",
+                max_length=8,
+            ),
         ),
         migrations.AddField(
-            model_name='project',
-            name='threading',
+            model_name="project",
+            name="threading",
             field=models.CharField(blank=True, max_length=2000),
         ),
         migrations.AddField(
-            model_name='project',
-            name='ticket_done',
+            model_name="project",
+            name="ticket_done",
             field=models.PositiveIntegerField(default=0),
         ),
         migrations.AddField(
-            model_name='project',
-            name='tie_up',
+            model_name="project",
+            name="tie_up",
             field=models.CharField(blank=True, max_length=500),
         ),
         migrations.AddField(
-            model_name='project',
-            name='treadling',
+            model_name="project",
+            name="treadling",
             field=models.CharField(blank=True, max_length=2000),
         ),
         migrations.AddField(
-            model_name='project',
-            name='trial_of',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='trials', to='projects.project'),
+            model_name="project",
+            name="trial_of",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="trials",
+                to="projects.project",
+            ),
         ),
         migrations.AddField(
-            model_name='project',
-            name='waste_front_um',
+            model_name="project",
+            name="waste_front_um",
             field=models.BigIntegerField(default=0),
         ),
         migrations.AddField(
-            model_name='project',
-            name='whole_pick_repeats',
+            model_name="project",
+            name="whole_pick_repeats",
             field=models.BooleanField(default=False),
         ),
         migrations.AddField(
-            model_name='projectshade',
-            name='beam',
+            model_name="projectshade",
+            name="beam",
             field=models.PositiveSmallIntegerField(default=1),
         ),
         migrations.AddField(
-            model_name='projectshade',
-            name='warp_um',
+            model_name="projectshade",
+            name="warp_um",
             field=models.BigIntegerField(default=0),
         ),
         migrations.AddConstraint(
-            model_name='project',
-            constraint=models.CheckConstraint(condition=models.Q(('fringe_knot_um__gte', 0), ('fringe_um__gte', 0), ('hem_depth_um__gte', 0), ('hem_fold_um__gte', 0), ('waste_front_um__gte', 0), ('waste_front_um__lte', models.F('waste_um'))), name='projects_project_edges_not_negative', violation_error_message='A length cannot be below 0, nor the waste at the front above all waste.'),
+            model_name="project",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("fringe_knot_um__gte", 0),
+                    ("fringe_um__gte", 0),
+                    ("hem_depth_um__gte", 0),
+                    ("hem_fold_um__gte", 0),
+                    ("waste_front_um__gte", 0),
+                    ("waste_front_um__lte", models.F("waste_um")),
+                ),
+                name="projects_project_edges_not_negative",
+                violation_error_message="A length cannot be below 0, nor the waste at the front above all waste.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='project',
-            constraint=models.CheckConstraint(condition=models.Q(('hem_picks_numerator', None), models.Q(('hem_picks_denominator__gt', 0), ('hem_picks_numerator__gt', 0), ('hem_picks_per_um__gt', 0)), _connector='OR'), name='projects_project_hem_picks_positive', violation_error_message='Picks in the hem are more than nothing.'),
+            model_name="project",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("hem_picks_numerator", None),
+                    models.Q(
+                        ("hem_picks_denominator__gt", 0),
+                        ("hem_picks_numerator__gt", 0),
+                        ("hem_picks_per_um__gt", 0),
+                    ),
+                    _connector="OR",
+                ),
+                name="projects_project_hem_picks_positive",
+                violation_error_message="Picks in the hem are more than nothing.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='project',
-            constraint=models.CheckConstraint(condition=models.Q(('at_once__gte', 1), ('at_once__lte', 24)), name='projects_project_at_once_1_to_24', violation_error_message='From 1 to 24 threads are wound at once.'),
+            model_name="project",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("at_once__gte", 1), ("at_once__lte", 24)),
+                name="projects_project_at_once_1_to_24",
+                violation_error_message="From 1 to 24 threads are wound at once.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='project',
-            constraint=models.CheckConstraint(condition=models.Q(('stage__in', ['planned', 'wound', 'dressed', 'weaving', 'cut_off', 'finished', 'done'])), name='projects_project_stage_known', violation_error_message="A project stands at one of the trade's steps."),
+            model_name="project",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("stage__in", ["planned", "wound", "dressed", "weaving", "cut_off", "finished", "done"])
+                ),
+                name="projects_project_stage_known",
+                violation_error_message="A project stands at one of the trade's steps.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='project',
-            constraint=models.CheckConstraint(condition=models.Q(('trial_of', None), ('claim', None), _connector='OR'), name='projects_project_trial_holds_nothing', violation_error_message='A plan that is being tried holds no yarn.'),
+            model_name="project",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("trial_of", None), ("claim", None), _connector="OR"),
+                name="projects_project_trial_holds_nothing",
+                violation_error_message="A plan that is being tried holds no yarn.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='project',
-            constraint=models.CheckConstraint(condition=models.Q(('off_on', None), ('need_on', None), ('off_on__gte', models.F('need_on')), _connector='OR'), name='projects_project_off_after_wound', violation_error_message='A warp comes off the loom on its winding day or later.'),
+            model_name="project",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("off_on", None), ("need_on", None), ("off_on__gte", models.F("need_on")), _connector="OR"
+                ),
+                name="projects_project_off_after_wound",
+                violation_error_message="A warp comes off the loom on its winding day or later.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='project',
-            constraint=models.CheckConstraint(condition=models.Q(('kit_demo__lte', 200), ('kit_spare__lte', 200), ('kit_students__lte', 200)), name='projects_project_kits_at_most_200', violation_error_message='A class has at most 200 kits of each sort.'),
+            model_name="project",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("kit_demo__lte", 200), ("kit_spare__lte", 200), ("kit_students__lte", 200)
+                ),
+                name="projects_project_kits_at_most_200",
+                violation_error_message="A class has at most 200 kits of each sort.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='projectshade',
-            constraint=models.CheckConstraint(condition=models.Q(('beam__gte', 1), ('beam__lte', 4)), name='projects_shade_beam_1_to_4', violation_error_message='A shade is wound on beam 1, 2, 3 or 4.'),
+            model_name="projectshade",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("beam__gte", 1), ("beam__lte", 4)),
+                name="projects_shade_beam_1_to_4",
+                violation_error_message="A shade is wound on beam 1, 2, 3 or 4.",
+            ),
         ),
         migrations.AddField(
-            model_name='projectbeam',
-            name='project',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='beams', to='projects.project'),
+            model_name="projectbeam",
+            name="project",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE, related_name="beams", to="projects.project"
+            ),
         ),
         migrations.AddField(
-            model_name='projectnote',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="projectnote",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+            ),
         ),
         migrations.AddField(
-            model_name='projectnote',
-            name='project',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='notes', to='projects.project'),
+            model_name="projectnote",
+            name="project",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE, related_name="notes", to="projects.project"
+            ),
         ),
         migrations.AddField(
-            model_name='projectphoto',
-            name='project',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='photos', to='projects.project'),
+            model_name="projectphoto",
+            name="project",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE, related_name="photos", to="projects.project"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='projectbeam',
-            constraint=models.UniqueConstraint(fields=('project', 'number'), name='projects_beam_number_once', violation_error_message='A beam is listed twice.'),
+            model_name="projectbeam",
+            constraint=models.UniqueConstraint(
+                fields=("project", "number"),
+                name="projects_beam_number_once",
+                violation_error_message="A beam is listed twice.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='projectbeam',
-            constraint=models.CheckConstraint(condition=models.Q(('number__gte', 2), ('number__lte', 4)), name='projects_beam_number_2_to_4', violation_error_message='Further beams are numbered from 2 to 4.'),
+            model_name="projectbeam",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("number__gte", 2), ("number__lte", 4)),
+                name="projects_beam_number_2_to_4",
+                violation_error_message="Further beams are numbered from 2 to 4.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='projectnote',
-            constraint=models.CheckConstraint(condition=models.Q(('text', ''), _negated=True), name='projects_note_says_something', violation_error_message='A note says something.'),
+            model_name="projectnote",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("text", ""), _negated=True),
+                name="projects_note_says_something",
+                violation_error_message="A note says something.",
+            ),
         ),
     ]

@@ -3,7 +3,8 @@
 import re
 
 FORMAT = "warpshelf-studio"
-VERSION = 1
+VERSION = 2
+"""Of what is written. All versions from 1 on are read; `schema.md` says what came with which."""
 SCHEMA = "stash/archive/schema.md"
 SUFFIX = ".warpshelf"
 

@@ -43,6 +43,9 @@ def load(
         try:
             for table in archive.layout:
                 _insert(archive, table, using)
+            for table in archive.layout:
+                if table.carried_over:
+                    table.carried_over(using, archive.version)
             _set_passwords(archive, passwords or {}, using)
             _set_searches(archive.layout, using)
             connections[using].check_constraints(table.model._meta.db_table for table in archive.layout)

@@ -69,7 +69,7 @@ class Archive:
         self.close()
 
     def count(self, table: Table) -> int:
-        return int(self._told[table.name]["rows"])
+        return int(self._told[table.name]["rows"]) if table.name in self._told else 0
 
     @property
     def photos(self) -> list[str]:
@@ -83,8 +83,19 @@ class Archive:
         return dict(self._passwords)
 
     def rows(self, table: Table) -> Iterator[list[Any]]:
-        """Raises Unreadable at the first line that is not as it should be."""
-        columns = table.columns
+        """Raises Unreadable at the first line that is not as it should be.
+
+        An older archive lacks some columns: there each row has what a new row would have.
+        """
+        if table.name not in self._told:
+            self.known[table.name] = set()
+            return
+        columns = table.columns_in(self.version)
+        missing = [
+            (at, column.field.get_default())
+            for at, column in enumerate(table.columns)
+            if column.name not in {known.name for known in columns}
+        ]
         names = [column.name for column in columns]
         own, last = set[int](), 0
         targets = [(at, column, self._keys(table, column, own)) for at, column in enumerate(columns)]
@@ -109,6 +120,8 @@ class Archive:
                     if keys is not own:
                         raise _broken(table, number, column, key)
                     forward.append((number, column, key))
+            for at, default in missing:
+                values.insert(at, default)
             yield values
         for number, column, key in forward:
             if key not in own:
@@ -127,6 +140,7 @@ class Archive:
     def _check(self) -> None:
         self._check_sizes()
         self.head = self._read_head()
+        self.version: int = self.head["version"]
         self._told = {entry["name"]: entry for entry in self.head["tables"]}
         self._check_members()
         for table in self.layout:
@@ -171,19 +185,20 @@ class Archive:
         return head
 
     def _check_members(self) -> None:
-        wanted, told = [table.name for table in self.layout], [entry["name"] for entry in self.head["tables"]]
+        tables = self.layout.tables_in(self.version)
+        wanted, told = [table.name for table in tables], [entry["name"] for entry in self.head["tables"]]
         if told != wanted:
             strange = [name for name in told if name not in wanted]
             absent = [name for name in wanted if name not in told]
             raise Unreadable(
-                "Its tables are not those of version 1: "
+                f"Its tables are not those of version {self.version}: "
                 + (f"unknown {', '.join(strange)}" if strange else "")
                 + (" and " if strange and absent else "")
                 + (f"missing {', '.join(absent)}" if absent else "")
                 + ("in another order" if not strange and not absent else "")
                 + "."
             )
-        files = [HEAD, *(table.member for table in self.layout)]
+        files = [HEAD, *(table.member for table in tables)]
         files += [SIGN_INS] if self.head["sign_ins"] else []
         files += [PHOTOS + entry["file"] for entry in self.head["photos"]]
         there = set(self._zip.namelist())
@@ -195,7 +210,7 @@ class Archive:
             )
 
     def _check_table(self, table: Table) -> None:
-        told = self._told[table.name]
+        told = self._told.get(table.name, {"rows": 0, "sha256": None})
         names = [column.name for column in table.columns]
         at = {name: place for place, name in enumerate(names)}
         photos = set()
@@ -211,7 +226,7 @@ class Archive:
                     raise Unreadable(f"{table.name}, line {count}: {name!r} is no plain file name.")
         if count != told["rows"]:
             raise Unreadable(f"{table.name} has {count} rows; archive.json says {told['rows']}.")
-        if self._digest(table.member) != told["sha256"]:
+        if told["sha256"] is not None and self._digest(table.member) != told["sha256"]:
             raise Unreadable(f"{table.name} was changed after it was written: its checksum is another.")
         if table.name == "studio" and count != 1:
             raise Unreadable(f"An archive holds one studio; this one says {count}.")

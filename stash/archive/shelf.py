@@ -12,6 +12,7 @@ from django.contrib.auth.hashers import make_password
 from stash.archive.table import Table
 from stash.calc.errors import CalcError
 from stash.models import (
+    Board,
     Claim,
     ColumnReading,
     Cone,
@@ -21,17 +22,21 @@ from stash.models import (
     Delivery,
     Entry,
     FibreShare,
+    Loom,
     Lot,
     Person,
     Photo,
     Place,
+    Reed,
     Reservation,
     SavedView,
     Shade,
+    ShaftHeddles,
     Shortage,
     Stocktake,
     Studio,
     Supplier,
+    Tool,
     Yarn,
 )
 from stash.models.folding import fold
@@ -72,6 +77,8 @@ def _cone_search(using: str) -> Iterator[tuple[int, str]]:
     for cone in Cone.objects.using(using).select_related("lot", "place").order_by("pk").iterator(2000):
         yield cone.pk, cone.search_words()
 
+
+_EQUIPMENT = ("name", "place", "lent_to", "back_on", "note", "version", "retired_at")
 
 TABLES = (
     Table(
@@ -203,4 +210,40 @@ TABLES = (
     Table("photos", Photo, ["shade", "cone", "file", "width", "height", "made_at"]),
     Table("saved_views", SavedView, ["person", "name", "query"]),
     Table("column_readings", ColumnReading, ["headings", "reading", "used_at"]),
+    Table(
+        "looms",
+        Loom,
+        [
+            *_EQUIPMENT,
+            "weaving_width_um",
+            "shafts",
+            "reed_height_um",
+            "waste_um",
+            "waste_laced_um",
+            "waste_tied_on_um",
+            "longest_warp_um",
+            "busy_with",
+            "busy_until",
+            "left_um",
+            "left_ends",
+            "left_of",
+        ],
+        since=2,
+    ),
+    Table("shaft_heddles", ShaftHeddles, ["loom", "shaft", "number"], since=2),
+    Table(
+        "reeds",
+        Reed,
+        [
+            *_EQUIPMENT,
+            "dents_numerator",
+            "dents_denominator",
+            "dents_per_um",
+            "length_um",
+            "height_um",
+        ],
+        since=2,
+    ),
+    Table("boards", Board, [*_EQUIPMENT, "kind", "step_um", "longest_um", "most_ends"], since=2),
+    Table("tools", Tool, [*_EQUIPMENT, "kind", "number", "holds_mg", "narrowest_um", "widest_um"], since=2),
 )

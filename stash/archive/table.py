@@ -13,6 +13,10 @@ from stash.archive.column import Column, column_of
 class Table:
     """Rows of one model, with `id` and the named fields in this order.
 
+    `since` is the version of archives from which on there is this table, `newer` the same of columns that came later
+    than it: an older archive gives no rows, and for such a column what a new row would have. `carried_over` then says
+    of rows loaded from an older version what no default can.
+
     `left_out` are the fields that an archive does not keep, each with what a loaded row is given; `searched` gives
     key and text of the search column, which is worked out anew; `unfit` says of loaded rows what no rule of the
     database holds, and pages rely on.
@@ -24,10 +28,17 @@ class Table:
     left_out: Mapping[str, Callable[[], Any]] = field(default_factory=dict)
     searched: Callable[[str], Iterable[tuple[int, str]]] | None = None
     unfit: Callable[[str], Iterable[str]] | None = None
+    since: int = 1
+    newer: Mapping[str, int] = field(default_factory=dict)
+    carried_over: Callable[[str, int], None] | None = None
 
     @property
     def columns(self) -> list[Column]:
         return [column_of(self.model._meta.get_field(name)) for name in ("id", *self.fields)]
+
+    def columns_in(self, version: int) -> list[Column]:
+        """Those that an archive of this version has."""
+        return [column for column in self.columns if self.newer.get(column.name, self.since) <= version]
 
     @property
     def member(self) -> str:
@@ -52,3 +63,6 @@ class Layout:
 
     def __iter__(self) -> Iterator[Table]:
         return iter(self.tables)
+
+    def tables_in(self, version: int) -> list[Table]:
+        return [table for table in self.tables if table.since <= version]

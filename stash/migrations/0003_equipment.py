@@ -6,165 +6,353 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('stash', '0002_shelf_in_practice'),
+        ("stash", "0002_shelf_in_practice"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Loom',
+            name="Loom",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=80, unique=True)),
-                ('lent_to', models.CharField(blank=True, max_length=80)),
-                ('back_on', models.DateField(blank=True, null=True)),
-                ('note', models.CharField(blank=True, max_length=500)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('retired_at', models.DateTimeField(blank=True, null=True)),
-                ('weaving_width_um', models.BigIntegerField()),
-                ('shafts', models.PositiveSmallIntegerField(validators=[django.core.validators.MinValueValidator(1, 'A loom has 1 to 40 shafts.'), django.core.validators.MaxValueValidator(40, 'A loom has 1 to 40 shafts.')])),
-                ('reed_height_um', models.BigIntegerField(blank=True, null=True)),
-                ('waste_um', models.BigIntegerField()),
-                ('waste_laced_um', models.BigIntegerField(blank=True, null=True)),
-                ('waste_tied_on_um', models.BigIntegerField(blank=True, null=True)),
-                ('longest_warp_um', models.BigIntegerField(blank=True, null=True)),
-                ('busy_with', models.CharField(blank=True, max_length=80)),
-                ('busy_until', models.DateField(blank=True, null=True)),
-                ('left_um', models.BigIntegerField(default=0)),
-                ('left_ends', models.PositiveIntegerField(default=0)),
-                ('left_of', models.CharField(blank=True, max_length=120)),
-                ('place', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='stash.place')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=80, unique=True)),
+                ("lent_to", models.CharField(blank=True, max_length=80)),
+                ("back_on", models.DateField(blank=True, null=True)),
+                ("note", models.CharField(blank=True, max_length=500)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("retired_at", models.DateTimeField(blank=True, null=True)),
+                ("weaving_width_um", models.BigIntegerField()),
+                (
+                    "shafts",
+                    models.PositiveSmallIntegerField(
+                        validators=[
+                            django.core.validators.MinValueValidator(1, "A loom has 1 to 40 shafts."),
+                            django.core.validators.MaxValueValidator(40, "A loom has 1 to 40 shafts."),
+                        ]
+                    ),
+                ),
+                ("reed_height_um", models.BigIntegerField(blank=True, null=True)),
+                ("waste_um", models.BigIntegerField()),
+                ("waste_laced_um", models.BigIntegerField(blank=True, null=True)),
+                ("waste_tied_on_um", models.BigIntegerField(blank=True, null=True)),
+                ("longest_warp_um", models.BigIntegerField(blank=True, null=True)),
+                ("busy_with", models.CharField(blank=True, max_length=80)),
+                ("busy_until", models.DateField(blank=True, null=True)),
+                ("left_um", models.BigIntegerField(default=0)),
+                ("left_ends", models.PositiveIntegerField(default=0)),
+                ("left_of", models.CharField(blank=True, max_length=120)),
+                (
+                    "place",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="stash.place",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name', 'pk'],
-                'abstract': False,
+                "ordering": ["name", "pk"],
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='Reed',
+            name="Reed",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=80, unique=True)),
-                ('lent_to', models.CharField(blank=True, max_length=80)),
-                ('back_on', models.DateField(blank=True, null=True)),
-                ('note', models.CharField(blank=True, max_length=500)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('retired_at', models.DateTimeField(blank=True, null=True)),
-                ('dents_numerator', models.BigIntegerField()),
-                ('dents_denominator', models.BigIntegerField(default=1)),
-                ('dents_per_um', models.PositiveIntegerField()),
-                ('length_um', models.BigIntegerField()),
-                ('height_um', models.BigIntegerField(blank=True, null=True)),
-                ('place', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='stash.place')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=80, unique=True)),
+                ("lent_to", models.CharField(blank=True, max_length=80)),
+                ("back_on", models.DateField(blank=True, null=True)),
+                ("note", models.CharField(blank=True, max_length=500)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("retired_at", models.DateTimeField(blank=True, null=True)),
+                ("dents_numerator", models.BigIntegerField()),
+                ("dents_denominator", models.BigIntegerField(default=1)),
+                ("dents_per_um", models.PositiveIntegerField()),
+                ("length_um", models.BigIntegerField()),
+                ("height_um", models.BigIntegerField(blank=True, null=True)),
+                (
+                    "place",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="stash.place",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name', 'pk'],
-                'abstract': False,
+                "ordering": ["name", "pk"],
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='ShaftHeddles',
+            name="ShaftHeddles",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('shaft', models.PositiveSmallIntegerField()),
-                ('number', models.PositiveIntegerField()),
-                ('loom', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='heddles', to='stash.loom')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("shaft", models.PositiveSmallIntegerField()),
+                ("number", models.PositiveIntegerField()),
+                (
+                    "loom",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="heddles", to="stash.loom"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['loom', 'shaft'],
+                "ordering": ["loom", "shaft"],
             },
         ),
         migrations.CreateModel(
-            name='Tool',
+            name="Tool",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=80, unique=True)),
-                ('lent_to', models.CharField(blank=True, max_length=80)),
-                ('back_on', models.DateField(blank=True, null=True)),
-                ('note', models.CharField(blank=True, max_length=500)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('retired_at', models.DateTimeField(blank=True, null=True)),
-                ('kind', models.CharField(choices=[('shuttle', 'shuttle'), ('bobbin', 'bobbin or pirn'), ('temple', 'temple'), ('other', 'other')], max_length=8)),
-                ('number', models.PositiveIntegerField(default=1)),
-                ('holds_mg', models.BigIntegerField(blank=True, null=True)),
-                ('narrowest_um', models.BigIntegerField(blank=True, null=True)),
-                ('widest_um', models.BigIntegerField(blank=True, null=True)),
-                ('place', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='stash.place')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=80, unique=True)),
+                ("lent_to", models.CharField(blank=True, max_length=80)),
+                ("back_on", models.DateField(blank=True, null=True)),
+                ("note", models.CharField(blank=True, max_length=500)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("retired_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("shuttle", "shuttle"),
+                            ("bobbin", "bobbin or pirn"),
+                            ("temple", "temple"),
+                            ("other", "other"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("number", models.PositiveIntegerField(default=1)),
+                ("holds_mg", models.BigIntegerField(blank=True, null=True)),
+                ("narrowest_um", models.BigIntegerField(blank=True, null=True)),
+                ("widest_um", models.BigIntegerField(blank=True, null=True)),
+                (
+                    "place",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="stash.place",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name', 'pk'],
-                'abstract': False,
+                "ordering": ["name", "pk"],
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='Board',
+            name="Board",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=80, unique=True)),
-                ('lent_to', models.CharField(blank=True, max_length=80)),
-                ('back_on', models.DateField(blank=True, null=True)),
-                ('note', models.CharField(blank=True, max_length=500)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('retired_at', models.DateTimeField(blank=True, null=True)),
-                ('kind', models.CharField(choices=[('board', 'warping board'), ('mill', 'warping mill')], default='board', max_length=5)),
-                ('step_um', models.BigIntegerField()),
-                ('longest_um', models.BigIntegerField()),
-                ('most_ends', models.PositiveIntegerField(blank=True, null=True)),
-                ('place', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='stash.place')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("name", models.CharField(max_length=80, unique=True)),
+                ("lent_to", models.CharField(blank=True, max_length=80)),
+                ("back_on", models.DateField(blank=True, null=True)),
+                ("note", models.CharField(blank=True, max_length=500)),
+                ("version", models.PositiveIntegerField(default=1)),
+                ("retired_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("board", "warping board"), ("mill", "warping mill")],
+                        default="board",
+                        max_length=5,
+                    ),
+                ),
+                ("step_um", models.BigIntegerField()),
+                ("longest_um", models.BigIntegerField()),
+                ("most_ends", models.PositiveIntegerField(blank=True, null=True)),
+                (
+                    "place",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="stash.place",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name', 'pk'],
-                'abstract': False,
-                'constraints': [models.CheckConstraint(condition=models.Q(('back_on', None), models.Q(('lent_to', ''), _negated=True), _connector='OR'), name='stash_board_back_needs_lent', violation_error_message='Only what is lent to somebody has a day to be back.'), models.CheckConstraint(condition=models.Q(('longest_um__gte', models.F('step_um')), ('step_um__gt', 0)), name='stash_board_path_positive', violation_error_message='A board measures more than nothing, and its longest path is no shorter than one width.'), models.CheckConstraint(condition=models.Q(('kind__in', ['board', 'mill'])), name='stash_board_kind_known', violation_error_message='It is a warping board or a warping mill.'), models.CheckConstraint(condition=models.Q(('most_ends', None), ('most_ends__gte', 1), _connector='OR'), name='stash_board_holds_ends', violation_error_message='A chain has at least one end.')],
+                "ordering": ["name", "pk"],
+                "abstract": False,
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("back_on", None), models.Q(("lent_to", ""), _negated=True), _connector="OR"
+                        ),
+                        name="stash_board_back_needs_lent",
+                        violation_error_message="Only what is lent to somebody has a day to be back.",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("longest_um__gte", models.F("step_um")), ("step_um__gt", 0)),
+                        name="stash_board_path_positive",
+                        violation_error_message="A board measures more than nothing, and its longest path is no shorter than one width.",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("kind__in", ["board", "mill"])),
+                        name="stash_board_kind_known",
+                        violation_error_message="It is a warping board or a warping mill.",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("most_ends", None), ("most_ends__gte", 1), _connector="OR"),
+                        name="stash_board_holds_ends",
+                        violation_error_message="A chain has at least one end.",
+                    ),
+                ],
             },
         ),
         migrations.AddConstraint(
-            model_name='loom',
-            constraint=models.CheckConstraint(condition=models.Q(('back_on', None), models.Q(('lent_to', ''), _negated=True), _connector='OR'), name='stash_loom_back_needs_lent', violation_error_message='Only what is lent to somebody has a day to be back.'),
+            model_name="loom",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("back_on", None), models.Q(("lent_to", ""), _negated=True), _connector="OR"
+                ),
+                name="stash_loom_back_needs_lent",
+                violation_error_message="Only what is lent to somebody has a day to be back.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='loom',
-            constraint=models.CheckConstraint(condition=models.Q(('shafts__gte', 1), ('shafts__lte', 40), ('weaving_width_um__gt', 0)), name='stash_loom_width_and_shafts', violation_error_message='A loom has a weaving width, and 1 to 40 shafts.'),
+            model_name="loom",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("shafts__gte", 1), ("shafts__lte", 40), ("weaving_width_um__gt", 0)),
+                name="stash_loom_width_and_shafts",
+                violation_error_message="A loom has a weaving width, and 1 to 40 shafts.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='loom',
-            constraint=models.CheckConstraint(condition=models.Q(('left_um__gte', 0), ('waste_um__gte', 0), models.Q(('waste_laced_um', None), ('waste_laced_um__gte', 0), _connector='OR'), models.Q(('waste_tied_on_um', None), ('waste_tied_on_um__gte', 0), _connector='OR'), models.Q(('longest_warp_um', None), ('longest_warp_um__gt', 0), _connector='OR'), models.Q(('reed_height_um', None), ('reed_height_um__gt', 0), _connector='OR')), name='stash_loom_lengths_not_negative', violation_error_message='A length cannot be below 0.'),
+            model_name="loom",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("left_um__gte", 0),
+                    ("waste_um__gte", 0),
+                    models.Q(("waste_laced_um", None), ("waste_laced_um__gte", 0), _connector="OR"),
+                    models.Q(("waste_tied_on_um", None), ("waste_tied_on_um__gte", 0), _connector="OR"),
+                    models.Q(("longest_warp_um", None), ("longest_warp_um__gt", 0), _connector="OR"),
+                    models.Q(("reed_height_um", None), ("reed_height_um__gt", 0), _connector="OR"),
+                ),
+                name="stash_loom_lengths_not_negative",
+                violation_error_message="A length cannot be below 0.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reed',
-            constraint=models.CheckConstraint(condition=models.Q(('back_on', None), models.Q(('lent_to', ''), _negated=True), _connector='OR'), name='stash_reed_back_needs_lent', violation_error_message='Only what is lent to somebody has a day to be back.'),
+            model_name="reed",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("back_on", None), models.Q(("lent_to", ""), _negated=True), _connector="OR"
+                ),
+                name="stash_reed_back_needs_lent",
+                violation_error_message="Only what is lent to somebody has a day to be back.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reed',
-            constraint=models.CheckConstraint(condition=models.Q(('dents_denominator__gt', 0), ('dents_numerator__gt', 0), ('dents_per_um__gt', 0)), name='stash_reed_dents_positive', violation_error_message='A reed has more than no dents.'),
+            model_name="reed",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("dents_denominator__gt", 0), ("dents_numerator__gt", 0), ("dents_per_um__gt", 0)
+                ),
+                name="stash_reed_dents_positive",
+                violation_error_message="A reed has more than no dents.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reed',
-            constraint=models.CheckConstraint(condition=models.Q(('length_um__gt', 0), models.Q(('height_um', None), ('height_um__gt', 0), _connector='OR')), name='stash_reed_size_positive', violation_error_message='A reed is longer and higher than nothing.'),
+            model_name="reed",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("length_um__gt", 0), models.Q(("height_um", None), ("height_um__gt", 0), _connector="OR")
+                ),
+                name="stash_reed_size_positive",
+                violation_error_message="A reed is longer and higher than nothing.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='shaftheddles',
-            constraint=models.UniqueConstraint(fields=('loom', 'shaft'), name='stash_heddles_shaft_once', violation_error_message='A shaft is listed twice.'),
+            model_name="shaftheddles",
+            constraint=models.UniqueConstraint(
+                fields=("loom", "shaft"),
+                name="stash_heddles_shaft_once",
+                violation_error_message="A shaft is listed twice.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='shaftheddles',
-            constraint=models.CheckConstraint(condition=models.Q(('shaft__gte', 1), ('shaft__lte', 40)), name='stash_heddles_shaft_known', violation_error_message='Shafts are counted from 1 to 40.'),
+            model_name="shaftheddles",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("shaft__gte", 1), ("shaft__lte", 40)),
+                name="stash_heddles_shaft_known",
+                violation_error_message="Shafts are counted from 1 to 40.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='tool',
-            constraint=models.CheckConstraint(condition=models.Q(('back_on', None), models.Q(('lent_to', ''), _negated=True), _connector='OR'), name='stash_tool_back_needs_lent', violation_error_message='Only what is lent to somebody has a day to be back.'),
+            model_name="tool",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("back_on", None), models.Q(("lent_to", ""), _negated=True), _connector="OR"
+                ),
+                name="stash_tool_back_needs_lent",
+                violation_error_message="Only what is lent to somebody has a day to be back.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='tool',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['shuttle', 'bobbin', 'temple', 'other'])), name='stash_tool_kind_known', violation_error_message='It is a shuttle, a bobbin, a temple or something else.'),
+            model_name="tool",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("kind__in", ["shuttle", "bobbin", "temple", "other"])),
+                name="stash_tool_kind_known",
+                violation_error_message="It is a shuttle, a bobbin, a temple or something else.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='tool',
-            constraint=models.CheckConstraint(condition=models.Q(('holds_mg', None), ('holds_mg__gt', 0), _connector='OR'), name='stash_tool_holds_something', violation_error_message='A bobbin holds more than nothing.'),
+            model_name="tool",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("holds_mg", None), ("holds_mg__gt", 0), _connector="OR"),
+                name="stash_tool_holds_something",
+                violation_error_message="A bobbin holds more than nothing.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='tool',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('narrowest_um', None), ('widest_um', None)), models.Q(('narrowest_um__gt', 0), ('widest_um__gte', models.F('narrowest_um'))), _connector='OR'), name='stash_tool_widths_in_order', violation_error_message='A temple has a narrowest width and a widest, which is no less.'),
+            model_name="tool",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("narrowest_um", None), ("widest_um", None)),
+                    models.Q(
+                        ("narrowest_um__gt", 0),
+                        ("narrowest_um__isnull", False),
+                        ("widest_um__gte", models.F("narrowest_um")),
+                        ("widest_um__isnull", False),
+                    ),
+                    _connector="OR",
+                ),
+                name="stash_tool_widths_in_order",
+                violation_error_message="A temple has a narrowest width and a widest, which is no less.",
+            ),
         ),
     ]

@@ -222,7 +222,12 @@ class Tool(Equipment):
             ),
             models.CheckConstraint(
                 condition=(Q(narrowest_um=None) & Q(widest_um=None))
-                | Q(narrowest_um__gt=0, widest_um__gte=models.F("narrowest_um")),
+                | Q(
+                    narrowest_um__isnull=False,
+                    widest_um__isnull=False,
+                    narrowest_um__gt=0,
+                    widest_um__gte=models.F("narrowest_um"),
+                ),
                 name="stash_tool_widths_in_order",
                 violation_error_message="A temple has a narrowest width and a widest, which is no less.",
             ),

@@ -4,7 +4,9 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from random import Random
 
+from projects.models import ProjectBeam, ProjectNote, ProjectPhoto
 from stash.models import (
+    Board,
     Claim,
     ColumnReading,
     Condition,
@@ -18,18 +20,22 @@ from stash.models import (
     FibreShare,
     Finding,
     Form,
+    Loom,
     Lot,
     Person,
     Photo,
     Place,
+    Reed,
     Reservation,
     Role,
     SavedView,
     Shade,
+    ShaftHeddles,
     Shortage,
     Stocktake,
     Studio,
     Supplier,
+    Tool,
     Yarn,
 )
 from stash.models.folding import fold
@@ -95,7 +101,47 @@ def random_studio(seed: int, folder: Path | None = None) -> None:
     )
     project = make_project(chance.name(60, 1), shade=shades[0], occasion="Fair", need_on=chance.day())
     project.claim = claims[0]
+    project.loom, project.reed, project.board = _equipment(chance)
+    project.threading, project.sley, project.kit_students = "1 2 3 4", "1-2", 3
     project.save()
+    trial = make_project(chance.name(60, 2), shade=shades[1])
+    trial.trial_of = project
+    trial.save()
+    ProjectBeam.objects.create(project=project, number=2, take_up_ppm=chance.randrange(10**6))
+    ProjectNote.objects.create(
+        project=project, text=chance.text(90, 1), by=people[0], made_at=chance.moment()
+    )
+    ProjectPhoto.objects.create(
+        project=project, file=f"p{seed}.jpg", width=3, height=4, made_at=chance.moment()
+    )
+
+
+def _equipment(chance: Chance) -> tuple[Loom, Reed, Board]:
+    place = Place.objects.first()
+    loom = Loom.objects.create(
+        name=chance.name(30, 1),
+        place=place,
+        weaving_width_um=900_000,
+        shafts=8,
+        waste_um=700_000,
+        waste_tied_on_um=chance.maybe(300_000),
+        left_um=chance.randrange(10**6),
+        busy_until=chance.maybe(chance.day()),
+        retired_at=chance.maybe(chance.moment()),
+    )
+    ShaftHeddles.objects.create(loom=loom, shaft=2, number=chance.randrange(400))
+    reed = Reed.objects.create(
+        name=chance.name(30, 2),
+        lent_to=chance.text(20, 1) + "x",
+        back_on=chance.maybe(chance.day()),
+        dents_numerator=25,
+        dents_denominator=2,
+        dents_per_um=25_400,
+        length_um=800_000,
+    )
+    board = Board.objects.create(name=chance.name(30, 3), step_um=914_400, longest_um=10**7, kind="mill")
+    Tool.objects.create(name=chance.name(30, 4), kind="bobbin", number=12, holds_mg=chance.maybe(11_000))
+    return loom, reed, board
 
 
 def _shades(chance: Chance) -> list[Shade]:

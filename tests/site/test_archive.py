@@ -13,7 +13,7 @@ from django.core.management import CommandError, call_command
 from projects.models import Project
 from stash.archive.loading import _empty
 from stash.archive.reading import Unreadable
-from stash.models import Cone, Entry, Person, PhoneCode, Photo, Shade, Studio, Yarn, guards
+from stash.models import Cone, Entry, Loom, Person, PhoneCode, Photo, Shade, Studio, Yarn, guards
 from stash.services.books import row_faults
 from stash.services.refusal import Refusal
 from stash.services.weighing import weigh
@@ -307,19 +307,49 @@ def test_a_table_changed_with_its_zip_packed_anew_is_found_by_its_checksum(archi
 
 def test_a_newer_version_is_refused_with_what_to_do(archive):
     shop = Workshop(archive)
-    words = refused(shop.packed(head=shop.head | {"version": 2}))
+    words = refused(shop.packed(head=shop.head | {"version": 3}))
     assert (
         "newer Warpshelf" in words
-        and "version 2" in words
-        and "up to version 1" in words
+        and "version 3" in words
+        and "up to version 2" in words
         and "Update" in words
     )
+
+
+def test_an_archive_of_version_1_is_opened_and_written_again_as_version_2(archive):
+    shop = Workshop(archive)
+    shop.head["version"] = 1
+    for table in LAYOUT:
+        if table.since > 1:
+            del shop.files[table.member]
+        elif table.newer:
+            kept = [column.name for column in table.columns_in(1)]
+            lines = [{name: row[name] for name in kept} for row in shop.lines(table.name)]
+            shop.put(table.name, lines)
+    shop.head["tables"] = [
+        told for told in shop.head["tables"] if f"tables/{told['name']}.jsonl" in shop.files
+    ]
+    shop.head["photos"] = [
+        photo for photo in shop.head["photos"] if photo["file"] in str(shop.files["tables/photos.jsonl"])
+    ]
+    shop.files = {
+        name: data
+        for name, data in shop.files.items()
+        if not name.startswith("photos/") or name.removeprefix("photos/") in str(shop.head["photos"])
+    }
+    empty()
+    open_studio(BytesIO(shop.packed()))
+    assert not Loom.objects.exists()
+    project = Project.objects.first()
+    assert (project.stage, project.loom, project.at_once, project.threading) == ("planned", None, 2, "")
+    assert project.shades.get().warp_um == project.warp_um > 0
+    assert json.loads(ZipFile(BytesIO(written())).read("archive.json"))["version"] == 2
 
 
 @pytest.mark.parametrize("version", [0, "1", None, 1.0, True])
 def test_a_version_that_is_none_is_refused(archive, version):
     shop = Workshop(archive)
-    assert "Accepted: 1 to 1" in refused(shop.packed(head=shop.head | {"version": version}))
+    assert "Accepted: 1 to 2" in refused(shop.packed(head=shop.head | {"version": version}))
 
 
 @pytest.mark.parametrize(
@@ -348,7 +378,7 @@ def test_a_table_that_nobody_knows_and_one_that_lacks_are_named(archive):
     shop = Workshop(archive)
     shop.head["tables"][3]["name"] = "looms"
     words = refused(shop.packed())
-    assert "unknown looms" in words and "missing fibres" in words
+    assert "unknown spindles" in words and "missing fibres" in words
 
 
 def test_files_that_are_not_told_of_are_refused(archive):
@@ -547,7 +577,7 @@ def test_the_commands_write_open_and_say_what(archive, tmp_path):
     empty()
     call_command("open_archive", first, stdout=out)
     assert "Opened: 12 cones" in out.text and "changepassword person0" in out.text
-    assert Project.objects.count() == 1 and Yarn.objects.count() == 3 and Shade.objects.count() == 6
+    assert Project.objects.count() == 2 and Yarn.objects.count() == 3 and Shade.objects.count() == 6
 
 
 def test_the_commands_refuse_in_words(db, tmp_path):

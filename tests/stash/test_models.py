@@ -12,8 +12,9 @@ from django.db import IntegrityError, connection, models, transaction
 from django.db.models import F
 from django.utils import timezone
 
-from projects.models import Project, ProjectShade
+from projects.models import Project, ProjectBeam, ProjectNote, ProjectShade
 from stash.models import (
+    Board,
     Claim,
     Cone,
     CoreKind,
@@ -21,18 +22,22 @@ from stash.models import (
     Delivery,
     Entry,
     FibreShare,
+    Loom,
     Lot,
     Person,
     PhoneCode,
     Photo,
     Place,
+    Reed,
     Reservation,
     SavedView,
     Shade,
+    ShaftHeddles,
     Shortage,
     Stocktake,
     Studio,
     Supplier,
+    Tool,
     Yarn,
 )
 from tests.factories import ClaimFactory, PersonFactory, make_cone, make_project, make_shade, make_yarn
@@ -112,6 +117,31 @@ def a_count(world: World, place: Place | None = None) -> Count:
         counted_at=timezone.now(),
         by=by,
     )
+
+
+def a_loom() -> Loom:
+    return Loom.objects.create(name="Big loom", weaving_width_um=900_000, shafts=4, waste_um=700_000)
+
+
+def a_reed() -> Reed:
+    return Reed.objects.create(name="A 12", dents_numerator=12, dents_per_um=25_400, length_um=600_000)
+
+
+def a_board() -> Board:
+    return Board.objects.create(name="Board", step_um=914_400, longest_um=9_144_000)
+
+
+def a_tool() -> Tool:
+    return Tool.objects.create(name="Bobbins", kind="bobbin", number=12, holds_mg=11_000)
+
+
+def some_heddles(*shafts: int) -> None:
+    loom = a_loom()
+    ShaftHeddles.objects.bulk_create(ShaftHeddles(loom=loom, shaft=shaft, number=100) for shaft in shafts)
+
+
+def a_beam(world: World, *numbers: int) -> None:
+    ProjectBeam.objects.bulk_create(ProjectBeam(project=world.project, number=number) for number in numbers)
 
 
 def a_photo_row(**of: Any) -> Photo:
@@ -275,6 +305,95 @@ ATTACKS: dict[str, list[Attack]] = {
         lambda world: rows(world.row).update(frozen_um=5),
         lambda world: rows(world.row).update(frozen_mg=5),
         lambda world: rows(world.row).update(frozen_um=0, frozen_mg=5),
+    ],
+    "projects_shade_beam_1_to_4": [
+        lambda world: rows(world.row).update(beam=0),
+        lambda world: rows(world.row).update(beam=5),
+    ],
+    "projects_beam_number_once": [lambda world: a_beam(world, 2, 2)],
+    "projects_beam_number_2_to_4": [lambda world: a_beam(world, 1), lambda world: a_beam(world, 5)],
+    "projects_note_says_something": [
+        lambda world: ProjectNote.objects.bulk_create(
+            [
+                ProjectNote(
+                    project=world.project,
+                    text="",
+                    by=Person.objects.get(username="mara"),
+                    made_at=timezone.now(),
+                )
+            ]
+        )
+    ],
+    "projects_project_edges_not_negative": [
+        *(
+            lambda _, name=name: Project.objects.update(**{name: -1})
+            for name in ("hem_depth_um", "hem_fold_um", "fringe_um", "fringe_knot_um", "waste_front_um")
+        ),
+        lambda _: Project.objects.update(waste_front_um=F("waste_um") + 1),
+    ],
+    "projects_project_hem_picks_positive": [
+        lambda _: Project.objects.update(hem_picks_numerator=0),
+        lambda _: Project.objects.update(hem_picks_numerator=1, hem_picks_denominator=0),
+        lambda _: Project.objects.update(hem_picks_numerator=1, hem_picks_per_um=0),
+    ],
+    "projects_project_at_once_1_to_24": [
+        lambda _: Project.objects.update(at_once=0),
+        lambda _: Project.objects.update(at_once=25),
+    ],
+    "projects_project_stage_known": [lambda _: Project.objects.update(stage="dreamt")],
+    "projects_project_trial_holds_nothing": [
+        lambda world: rows(world.project).update(claim=world.claim, trial_of=world.project)
+    ],
+    "projects_project_off_after_wound": [
+        lambda _: Project.objects.update(need_on=date(2026, 3, 2), off_on=date(2026, 3, 1))
+    ],
+    "projects_project_kits_at_most_200": [
+        lambda _, name=name: Project.objects.update(**{name: 201})
+        for name in ("kit_students", "kit_demo", "kit_spare")
+    ],
+    **{
+        f"stash_{name}_back_needs_lent": [lambda _, make=make: rows(make()).update(back_on=date(2026, 3, 1))]
+        for name, make in (
+            ("loom", lambda: a_loom()),
+            ("reed", lambda: a_reed()),
+            ("board", lambda: a_board()),
+            ("tool", lambda: a_tool()),
+        )
+    },
+    "stash_loom_width_and_shafts": [
+        lambda _: rows(a_loom()).update(weaving_width_um=0),
+        lambda _: rows(a_loom()).update(shafts=0),
+        lambda _: rows(a_loom()).update(shafts=41),
+    ],
+    "stash_loom_lengths_not_negative": [
+        *(
+            lambda _, name=name: rows(a_loom()).update(**{name: -1})
+            for name in ("waste_um", "left_um", "waste_laced_um", "waste_tied_on_um")
+        ),
+        lambda _: rows(a_loom()).update(longest_warp_um=0),
+        lambda _: rows(a_loom()).update(reed_height_um=0),
+    ],
+    "stash_heddles_shaft_once": [lambda _: some_heddles(1, 1)],
+    "stash_heddles_shaft_known": [lambda _: some_heddles(0), lambda _: some_heddles(41)],
+    "stash_reed_dents_positive": [
+        lambda _, name=name: rows(a_reed()).update(**{name: 0})
+        for name in ("dents_numerator", "dents_denominator", "dents_per_um")
+    ],
+    "stash_reed_size_positive": [
+        lambda _: rows(a_reed()).update(length_um=0),
+        lambda _: rows(a_reed()).update(height_um=0),
+    ],
+    "stash_board_path_positive": [
+        lambda _: rows(a_board()).update(step_um=0),
+        lambda _: rows(a_board()).update(longest_um=F("step_um") - 1),
+    ],
+    "stash_board_kind_known": [lambda _: rows(a_board()).update(kind="shelf")],
+    "stash_board_holds_ends": [lambda _: rows(a_board()).update(most_ends=0)],
+    "stash_tool_kind_known": [lambda _: rows(a_tool()).update(kind="loom")],
+    "stash_tool_holds_something": [lambda _: rows(a_tool()).update(holds_mg=0)],
+    "stash_tool_widths_in_order": [
+        lambda _: rows(a_tool()).update(narrowest_um=5),
+        lambda _: rows(a_tool()).update(narrowest_um=5, widest_um=4),
     ],
 }
 OURS = [*apps.get_app_config("stash").get_models(), *apps.get_app_config("projects").get_models()]
