@@ -376,7 +376,7 @@ def test_a_head_whose_lists_are_odd_is_refused(archive, change):
 
 def test_a_table_that_nobody_knows_and_one_that_lacks_are_named(archive):
     shop = Workshop(archive)
-    shop.head["tables"][3]["name"] = "looms"
+    shop.head["tables"][3]["name"] = "spindles"
     words = refused(shop.packed())
     assert "unknown spindles" in words and "missing fibres" in words
 
