@@ -37,6 +37,7 @@ class Stop:
 @dataclass(frozen=True, slots=True)
 class Most:
     pieces: int
+    """From one warp; a plan of several like warps gives as many from each."""
     stops: tuple[Stop, ...]
     """Every shade that stops the next piece, the one that misses most first; none where stock is no limit."""
 
@@ -68,13 +69,22 @@ def most_pieces(plan: Plan, stock: Mapping[str, Stock]) -> Most:
     where a smaller one did not, so all shades are asked again until none lowers the answer.
     """
     needs = [shade.need for shade in work_out(plan).needs]
-    warps = _Memo(lambda pieces: length_for(plan, pieces).warp_um)
+    beams = {
+        beam: _Memo(lambda pieces, beam=beam: length_for(plan, pieces, beam).warp_um)  # type: ignore[misc]
+        for beam in (1, *(one.number for one in plan.beams))
+    }
+    like = plan.warps
 
     def enough_of(need: Need) -> Callable[[int], bool]:
-        shelf = stock.get(need.key, NO_STOCK)
-        return lambda pieces: serves(need, warps[pieces], pieces, plan.keep_back, shelf.grist, shelf.cones)
+        shelf, warps = stock.get(need.key, NO_STOCK), beams[plan.beam_of(need.key)]
+        return lambda pieces: serves(
+            need, warps[pieces], like * pieces, plan.keep_back, shelf.grist, shelf.cones
+        )
 
-    limit = _greatest(lambda pieces: warps[pieces] < LONGEST_WARP_UM, plan.pieces, MOST_PIECES)
+    def windable(pieces: int) -> bool:
+        return all(warps[pieces] < LONGEST_WARP_UM for warps in beams.values())
+
+    limit = _greatest(windable, plan.pieces, MOST_PIECES)
     possible, asked = limit, 0
     while possible != asked:
         asked = possible
@@ -84,8 +94,10 @@ def most_pieces(plan: Plan, stock: Mapping[str, Stock]) -> Most:
         return Most(possible, ())
     stops = []
     for need in needs:
-        shelf, warp_um = stock.get(need.key, NO_STOCK), warps[possible + 1]
-        packing = pack(need, warp_um, possible + 1, plan.keep_back, shelf.grist, shelf.cones, buffered=False)
+        shelf, warp_um = stock.get(need.key, NO_STOCK), beams[plan.beam_of(need.key)][possible + 1]
+        packing = pack(
+            need, warp_um, like * (possible + 1), plan.keep_back, shelf.grist, shelf.cones, buffered=False
+        )
         if not packing.complete:
             missing_warp_um = packing.ends_missing * warp_um
             stops.append(Stop(need.key, packing.ends_missing, missing_warp_um, packing.weft_missing_um))

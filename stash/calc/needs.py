@@ -8,6 +8,7 @@ from fractions import Fraction
 from math import ceil
 
 from stash.calc.colour_order import Order, key_order
+from stash.calc.layout import Layout, lay_out
 from stash.calc.packing import Need
 from stash.calc.plan import Plan
 from stash.calc.warp import Length, work_length
@@ -20,22 +21,26 @@ ACCENT_ENDS = 20
 
 @dataclass(frozen=True, slots=True)
 class ShadeNeed:
-    """What one shade needs, in whole ends, picks and um: bare, and with the buffer, which is applied once."""
+    """What one shade needs, in whole ends, picks and um: bare, and with the buffer, which is applied once.
+
+    Of all the plan's like warps together, except where a single piece is named.
+    """
 
     key: str
     ends: int
     ends_buffered: int
     warp_um: int
-    """Length of one end."""
+    """Length of one end, which is that of its beam."""
     pieces: int
     picks: int
-    """In all pieces and the sample."""
+    """In all pieces and samples."""
     tails: int
-    """In all pieces and the sample."""
+    """In all pieces and samples."""
     weft_piece_um: int
     weft_piece_buffered_um: int
     weft_sample_um: int
     weft_sample_buffered_um: int
+    beam: int = 1
 
     @property
     def weft_um(self) -> int:
@@ -77,33 +82,53 @@ class ShadeNeed:
 
 @dataclass(frozen=True, slots=True)
 class WorkedPlan:
+    """One of the plan's like warps worked out; `needs` alone are of all of them."""
+
     plan: Plan
     width: Width
     ends_by_key: Mapping[str, int]
+    """Of one warp."""
     warp_order: Order
-    """The whole warp from the left, repeats filled and balance added."""
+    """The whole warp from the left: borders, repeats and balance, accents, doubled and floating ends."""
+    layout: Layout
+    """What each end of `warp_order` is: its part, its heddle and its place in the reed."""
     length: Length
+    """Of beam 1."""
+    lengths: Mapping[int, Length]
+    """By beam; a plan without further beams has beam 1 alone."""
     weft: Weft
     needs: tuple[ShadeNeed, ...]
     """One for every shade in either order, in the order of the keys."""
+
+    @property
+    def warps_um(self) -> dict[int, int]:
+        """What is wound, by beam."""
+        return {beam: length.warp_um for beam, length in self.lengths.items()}
+
+    def length_of(self, key: str) -> Length:
+        """The warp length of the beam on which a shade is wound."""
+        return self.lengths[self.plan.beam_of(key)]
 
 
 def work_out(plan: Plan) -> WorkedPlan:
     """Everything that follows from the plan; raises CalcError naming the field to change."""
     width = work_width(plan)
-    length = work_length(plan)
-    weft = work_weft(plan, length.woven_um, width.in_reed_um)
-    warp_order = plan.order if width.repeats is None else plan.order.filled(width.repeats, plan.balance_ends)
+    lengths = {beam: work_length(plan, beam) for beam in (1, *sorted(one.number for one in plan.beams))}
+    length = lengths[1]
+    weft = work_weft(plan, width.in_reed_um, width.pattern_ends)
+    warp_order, layout = lay_out(plan, width.repeats)
     ends = warp_order.by_key
-    keys = sorted({*ends, *plan.pick_order.by_key}, key=key_order)
+    keys = sorted({*ends, *weft.piece.picks, *plan.pick_order.by_key}, key=key_order)
     return WorkedPlan(
         plan=plan,
         width=width,
         ends_by_key={key: ends[key] for key in keys if key in ends},
         warp_order=warp_order,
+        layout=layout,
         length=length,
+        lengths=lengths,
         weft=weft,
-        needs=tuple(_shade_need(key, plan, ends.get(key, 0), length.warp_um, weft) for key in keys),
+        needs=tuple(_shade_need(key, plan, ends.get(key, 0), lengths, weft) for key in keys),
     )
 
 
@@ -113,22 +138,24 @@ def buffered_ends(ends: int, buffer: Fraction) -> int:
     return ends + (max(1, spare) if 0 < ends <= ACCENT_ENDS else spare)
 
 
-def _shade_need(key: str, plan: Plan, ends: int, warp_um: int, weft: Weft) -> ShadeNeed:
+def _shade_need(key: str, plan: Plan, ends: int, lengths: Mapping[int, Length], weft: Weft) -> ShadeNeed:
+    beam, warps = plan.beam_of(key), plan.warps
     piece = _weft_um(key, weft.piece, weft.pick_um, plan.tail_um)
     sample = _weft_um(key, weft.sample, weft.pick_um, plan.tail_um)
     with_buffer = 1 + plan.weft_buffer
     return ShadeNeed(
         key=key,
-        ends=ends,
-        ends_buffered=buffered_ends(ends, plan.warp_buffer),
-        warp_um=warp_um,
-        pieces=plan.pieces,
-        picks=plan.pieces * weft.piece.picks.get(key, 0) + weft.sample.picks.get(key, 0),
-        tails=plan.pieces * weft.piece.tails.get(key, 0) + weft.sample.tails.get(key, 0),
+        ends=warps * ends,
+        ends_buffered=warps * buffered_ends(ends, plan.warp_buffer),
+        warp_um=lengths[beam].warp_um,
+        pieces=warps * plan.pieces,
+        picks=warps * (plan.pieces * weft.piece.picks.get(key, 0) + weft.sample.picks.get(key, 0)),
+        tails=warps * (plan.pieces * weft.piece.tails.get(key, 0) + weft.sample.tails.get(key, 0)),
         weft_piece_um=ceil(piece),
         weft_piece_buffered_um=ceil(piece * with_buffer),
-        weft_sample_um=ceil(sample),
-        weft_sample_buffered_um=ceil(sample * with_buffer),
+        weft_sample_um=warps * ceil(sample),
+        weft_sample_buffered_um=warps * ceil(sample * with_buffer),
+        beam=beam,
     )
 
 

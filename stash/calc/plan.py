@@ -5,16 +5,35 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from stash.calc.accents import Accent, AccentWay, check_accents
+from stash.calc.beams import Beam, check_beams
 from stash.calc.colour_order import Order
 from stash.calc.density import Density
 from stash.calc.errors import CalcError
+from stash.calc.fringe import Fringe
+from stash.calc.hems import Hem
+from stash.calc.limits import check_length, check_share, check_within
 from stash.calc.losses import share_left
+from stash.calc.selvedges import Selvedges
 
-KM_UM = 1_000_000_000
+MOST_WARPS = 600
 MOST_PIECES = 100_000
 MOST_LOSS = Fraction(9, 10)
 
+_LENGTHS = (
+    "waste_um",
+    "waste_front_um",
+    "hem_um",
+    "gap_um",
+    "sample_um",
+    "header_um",
+    "tail_um",
+    "board_um",
+)
 _TENTH = Fraction(1, 10)
+NO_HEM = Hem()
+NO_FRINGE = Fringe()
+PLAIN_SELVEDGES = Selvedges()
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +72,9 @@ class Plan:
     balance_ends: int = 0
     """So many ends from the start of the order once more at the right, so that both edges match."""
     hem_um: int = 0
-    """Hem cloth of one piece, both ends together, finished measure."""
+    """Hem cloth of one piece, both ends together, finished measure; asked where `hem.kind` is `given`."""
     gap_um: int = 12_700
-    """Between two pieces, on the loom: the cut line (half an inch), or two fringes."""
+    """Between two pieces, on the loom: the cut line (half an inch). Fringed pieces have two fringes there."""
     sample_um: int = 0
     """Woven for a sample, on the loom. It takes weft too."""
     header_um: int = 0
@@ -75,21 +94,46 @@ class Plan:
     """What the warping board measures in (a quarter yard); 0 does not round up to it."""
     keep_back: int = 0
     """Warp lengths kept back on every cone for knots."""
+    hem: Hem = NO_HEM
+    fringe: Fringe = NO_FRINGE
+    waste_front_um: int = 0
+    """Of the loom waste, what lies at the front; the rest lies at the back. Only fringes ask for it."""
+    selvedges: Selvedges = PLAIN_SELVEDGES
+    border: Order | None = None
+    """At the left edge, and mirrored at the right; beside an order that fills the width."""
+    accents: tuple[Accent, ...] = ()
+    accent_way: AccentWay = "replaces"
+    """Whether an accent stands instead of ends or in addition to them."""
+    accents_in_weft: bool = False
+    """Whether the accents come in the weft of each piece too, as far from its ends as from the edges."""
+    whole_pick_repeats: bool = False
+    """Whether the body of a piece is woven in whole repeats of the pick order, rounded up."""
+    warps: int = 1
+    """So many like warps are wound, as for the kits of a class: every need comes so often."""
+    beams: tuple[Beam, ...] = ()
+    """Further beams and the shades on them."""
 
     def __post_init__(self) -> None:
-        _within("pieces", self.pieces, 1, MOST_PIECES, "pieces")
+        check_within("pieces", self.pieces, 1, MOST_PIECES, "pieces")
+        check_within("warps", self.warps, 1, MOST_WARPS, "warps")
         for name in ("across_um", "along_um"):
-            _length(name, getattr(self, name), least=1)
-        for name in ("waste_um", "hem_um", "gap_um", "sample_um", "header_um", "tail_um", "board_um"):
-            _length(name, getattr(self, name), least=0)
+            check_length(name, getattr(self, name), least=1)
+        for name in _LENGTHS:
+            check_length(name, getattr(self, name), least=0)
         _losses("losses_across", self.losses_across)
         _losses("losses_along", self.losses_along)
         for name in ("take_up", "weft_take_up", "warp_buffer", "weft_buffer"):
-            _share(name, getattr(self, name))
-        _within("carry_picks", self.carry_picks, 0, 1_000, "picks")
-        _within("keep_back", self.keep_back, 0, 1_000, "warp lengths")
+            check_share(name, getattr(self, name))
+        check_within("carry_picks", self.carry_picks, 0, 1_000, "picks")
+        check_within("keep_back", self.keep_back, 0, 1_000, "warp lengths")
+        check_accents(self.accents)
+        check_beams(self.beams)
+        self._check_order()
+        self._check_edges()
+
+    def _check_order(self) -> None:
         if self.order_fills:
-            _within(
+            check_within(
                 "balance_ends", self.balance_ends, 0, self.order.length, "ends: no more than one repeat holds"
             )
         elif self.balance_ends:
@@ -98,25 +142,54 @@ class Plan:
                 "order and leave this at 0.",
                 field="balance_ends",
             )
+        elif self.border:
+            raise CalcError(
+                "An order that is the whole warp holds its borders already: write them into the order and "
+                "leave the border empty.",
+                field="border_order",
+            )
 
+    def _check_edges(self) -> None:
+        given = self.hem.kind == "given"
+        if self.hem_cloth_um > 2 * self.along_um or (not given and 2 * self.hem.depth_um > self.along_um):
+            raise CalcError(
+                "The hems are longer than the piece: give less hem, or a longer piece.",
+                field="hem_um" if given else "hem_depth_um",
+            )
+        if not self.fringe:
+            return
+        if self.hem_cloth_um:
+            raise CalcError(
+                "A piece ends in a hem or in a fringe: set the hem or the fringe to 0.", field="fringe_um"
+            )
+        if self.waste_front_um > self.waste_um:
+            raise CalcError(
+                "The waste at the front is a part of the loom waste: give no more than all of it.",
+                field="waste_front_um",
+            )
 
-def _within(name: str, value: int, least: int, most: int, what: str) -> None:
-    if not least <= value <= most:
-        raise CalcError(f"Give from {least:,} to {most:,} {what}.", field=name)
+    @property
+    def hem_cloth_um(self) -> int:
+        """Hem cloth of one piece, both ends together, in finished um."""
+        return self.hem.cloth_um(self.hem_um)
 
+    @property
+    def between_um(self) -> int | Fraction:
+        """Between two pieces on the loom: the cut line, or two fringes."""
+        return 2 * self.fringe.on_loom_um if self.fringe else self.gap_um
 
-def _length(name: str, value: int, least: int) -> None:
-    if value < least:
-        raise CalcError(
-            "Give a length of more than nothing." if least else "A length cannot be below 0.", field=name
-        )
-    if value >= KM_UM:
-        raise CalcError("Give a length below 1 km (1,093 yd).", field=name)
+    @property
+    def fringe_excess_um(self) -> Fraction:
+        """What the two outer fringes need beyond the loom waste at their end."""
+        back_um = self.waste_um - self.waste_front_um
+        return self.fringe.beyond_um(self.waste_front_um) + self.fringe.beyond_um(back_um)
 
+    def beam_of(self, key: str) -> int:
+        """The beam on which a shade is wound."""
+        return next((beam.number for beam in self.beams if key in beam.keys), 1)
 
-def _share(name: str, value: Fraction) -> None:
-    if not 0 <= value <= 1:
-        raise CalcError("Give a share from 0 to 100 %.", field=name)
+    def take_up_of(self, beam: int) -> Fraction:
+        return next((one.take_up for one in self.beams if one.number == beam), self.take_up)
 
 
 def _losses(name: str, losses: tuple[Fraction, ...]) -> None:

@@ -7,8 +7,10 @@ from fractions import Fraction
 from math import ceil, floor
 
 from stash.calc.errors import CalcError
-from stash.calc.losses import before_losses
-from stash.calc.plan import KM_UM, Plan
+from stash.calc.limits import KM_UM
+from stash.calc.losses import after_losses
+from stash.calc.plan import Plan
+from stash.calc.sections import work_woven
 
 LONGEST_WARP_UM = 10 * KM_UM
 
@@ -23,12 +25,22 @@ class Length:
     """Woven for all pieces; the sample is not in it."""
     with_take_up_um: Fraction
     """All pieces and the sample, with the take-up."""
-    gaps_um: int
-    """Between the pieces: one gap fewer than there are pieces."""
+    gaps_um: int | Fraction
+    """Between the pieces: one gap, or two fringes, fewer than there are pieces."""
     exact_um: Fraction
-    """with take-up + gaps + header + loom waste, before rounding."""
+    """with take-up + gaps + header + loom waste + what outer fringes need beyond it, before rounding."""
     warp_um: int
     """What is wound: rounded up to the board, or to a whole um where there is none."""
+    fringe_excess_um: Fraction
+    """What the two outer fringes need beyond the loom waste at their end."""
+    take_up: Fraction
+    """Of the beam that this is the length for."""
+    hem_woven_um: Fraction
+    """Each hem of a piece, under tension."""
+    body_woven_um: Fraction
+    """The body of a piece, under tension."""
+    finished_um: Fraction
+    """Finished length of the body that results, hems sewn: more than asked where whole repeats are woven."""
 
     @property
     def board_buys_um(self) -> Fraction:
@@ -37,13 +49,14 @@ class Length:
 
 
 def woven_um(plan: Plan) -> Fraction:
-    """Woven length of one piece under tension, in um: finished length and hems, the losses divided out."""
-    return before_losses(plan.along_um + plan.hem_um, plan.losses_along)
+    """Woven length of one piece under tension, in um: finished length and hems, the losses divided out, and
+    what whole repeats of the pick order and added accents make it longer."""
+    return work_woven(plan).um
 
 
-def work_length(plan: Plan) -> Length:
+def work_length(plan: Plan, beam: int = 1) -> Length:
     """Raises CalcError naming the field to change when the warp would reach 10 km."""
-    length = length_for(plan, plan.pieces)
+    length = length_for(plan, plan.pieces, beam)
     if length.warp_um >= LONGEST_WARP_UM:
         raise CalcError(
             "The warp would be 10 km (10,936 yd) or longer: give fewer pieces, or plan several warps.",
@@ -52,19 +65,34 @@ def work_length(plan: Plan) -> Length:
     return length
 
 
-def length_for(plan: Plan, pieces: int) -> Length:
+def length_for(plan: Plan, pieces: int, beam: int = 1) -> Length:
     """The lengths for so many pieces instead of those planned, at least 1; no limit is checked."""
-    woven = woven_um(plan)
-    woven_total = pieces * woven
-    with_take_up = (woven_total + plan.sample_um) * (1 + plan.take_up)
-    gaps = (pieces - 1) * plan.gap_um
-    exact = with_take_up + gaps + plan.header_um + plan.waste_um
+    woven = work_woven(plan)
+    take_up = plan.take_up_of(beam)
+    woven_total = pieces * woven.um
+    with_take_up = (woven_total + plan.sample_um) * (1 + take_up)
+    gaps = (pieces - 1) * plan.between_um
+    excess = plan.fringe_excess_um
+    exact = with_take_up + gaps + plan.header_um + plan.waste_um + excess
     step = plan.board_um or 1
-    return Length(woven, woven_total, with_take_up, gaps, exact, ceil(exact / step) * step)
+    return Length(
+        woven_um=woven.um,
+        woven_total_um=woven_total,
+        with_take_up_um=with_take_up,
+        gaps_um=gaps,
+        exact_um=exact,
+        warp_um=ceil(exact / step) * step,
+        fringe_excess_um=excess,
+        take_up=take_up,
+        hem_woven_um=woven.hem_um,
+        body_woven_um=woven.body_um,
+        finished_um=after_losses(woven.body_um, plan.losses_along),
+    )
 
 
-def pieces_from_warp(plan: Plan, warp_um: int | Fraction) -> int:
+def pieces_from_warp(plan: Plan, warp_um: int | Fraction, beam: int = 1) -> int:
     """How many whole pieces of the plan a warp of that length gives: the warp length turned round."""
-    fixed = plan.waste_um + plan.header_um + plan.sample_um * (1 + plan.take_up)
-    each = woven_um(plan) * (1 + plan.take_up) + plan.gap_um
-    return max(0, floor((warp_um - fixed + plan.gap_um) / each))
+    take_up = 1 + plan.take_up_of(beam)
+    fixed = plan.waste_um + plan.header_um + plan.fringe_excess_um + plan.sample_um * take_up
+    each = woven_um(plan) * take_up + plan.between_um
+    return max(0, floor((warp_um - fixed + plan.between_um) / each))

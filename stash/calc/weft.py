@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
@@ -9,6 +10,7 @@ from math import ceil
 from stash.calc.colour_order import Order
 from stash.calc.errors import CalcError
 from stash.calc.plan import Plan
+from stash.calc.sections import PickStretch, Section, sections_of, work_woven
 
 MOST_PICKS_PER_PIECE = 1_000_000
 MOST_PICKS = 1_000_000_000
@@ -33,15 +35,18 @@ class Weft:
     """How often in a piece a shuttle begins with a tail, its first pick included."""
     piece: Weave
     sample: Weave
+    sections: tuple[Section, ...]
+    """Of one piece, in the order in which they are woven: hem, body, hem, or the body alone."""
 
 
-def work_weft(plan: Plan, woven_um: Fraction, in_reed_um: Fraction) -> Weft:
-    """Weft of one piece and of the sample; `woven_um` is the woven length of one piece.
+def work_weft(plan: Plan, in_reed_um: Fraction, pattern_ends: int) -> Weft:
+    """Weft of one piece and of the sample; `pattern_ends` are those that accents are counted in.
 
     Pieces are all alike, since the pick order begins anew with each. Raises CalcError naming the field
     to change beyond a million picks a piece.
     """
-    picks = ceil(plan.picks.number_in(woven_um))
+    woven = work_woven(plan)
+    picks = sum(woven.hem_picks) + woven.body_picks
     _refuse_too_many(picks, "along_um")
     sample_picks = ceil(plan.picks.number_in(plan.sample_um))
     _refuse_too_many(sample_picks, "sample_um")
@@ -51,7 +56,9 @@ def work_weft(plan: Plan, woven_um: Fraction, in_reed_um: Fraction) -> Weft:
             f"The warp comes to {total:,} picks; up to {MOST_PICKS:,} can be planned: give fewer pieces.",
             field="pieces",
         )
-    piece = weave(plan.pick_order, picks, plan.carry_picks)
+    sections = sections_of(plan, woven, pattern_ends)
+    stretches = [stretch for section in sections for stretch in section.stretches]
+    piece = weave_stretches(stretches, plan.carry_picks)
     return Weft(
         picks_per_piece=picks,
         sample_picks=sample_picks,
@@ -60,27 +67,34 @@ def work_weft(plan: Plan, woven_um: Fraction, in_reed_um: Fraction) -> Weft:
         changes_per_piece=sum(piece.tails.values()),
         piece=piece,
         sample=weave(plan.pick_order, sample_picks, plan.carry_picks),
+        sections=sections,
     )
 
 
 def weave(order: Order, picks: int, carry_picks: int) -> Weave:
-    """So many picks by `order`, begun again whenever it runs out.
+    """So many picks by `order`, begun again whenever it runs out."""
+    return weave_stretches((PickStretch(order, picks),), carry_picks)
+
+
+def weave_stretches(stretches: Iterable[PickStretch], carry_picks: int) -> Weave:
+    """One stretch after the other, woven without cutting off.
 
     A tail belongs to the shade that begins. A shuttle that has rested for `carry_picks` picks or fewer is
     carried along the selvedge and goes on without one (common practice): pick and pick has no tail a pick.
-    Goes once through the order, once more to see what every further repeat adds, and once through the rest.
+    Goes once through an order, once more to see what every further repeat adds, and once through the rest.
     """
-    whole, rest = divmod(picks, order.length)
-    runs = list(order.runs())
+    counts: dict[str, int] = {}
     tails: dict[str, int] = {}
     laid_until: dict[str, int] = {}
-    for passes in (1, whole - 1) if whole else ():
-        if passes:
-            for key, number in _begun(runs, order.length, laid_until, carry_picks).items():
-                tails[key] = tails.get(key, 0) + passes * number
-    for key, number in _begun(runs, rest, laid_until, carry_picks).items():
-        tails[key] = tails.get(key, 0) + number
-    return Weave(order.counts_over(picks), tails)
+    for stretch in stretches:
+        for key, number in stretch.counts.items():
+            counts[key] = counts.get(key, 0) + number
+        for order, picks, times in stretch.passes():
+            runs = list(order.runs())
+            for again in (1, times - 1) if times > 1 else (1,):
+                for key, number in _begun(runs, picks, laid_until, carry_picks).items():
+                    tails[key] = tails.get(key, 0) + again * number
+    return Weave(counts, tails)
 
 
 def _begun(

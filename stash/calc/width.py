@@ -31,12 +31,17 @@ class Width:
     target_ends: Fraction
     """What that width would hold at the sett, before repeats."""
     ends: int
+    """All ends, floating and doubled ones with them."""
     repeats: int | None
     in_reed_um: Fraction
-    """Width in the reed of the whole ends, before a sley is chosen."""
+    """Width in the reed of the places that the ends take, before a sley is chosen."""
     finished_um: Fraction
     """Finished width that the whole ends give."""
     lower: LowerWidth | None
+    places: int
+    """Places in the reed: all ends but those that share a dent with the end beside them."""
+    pattern_ends: int
+    """Borders, repeats and balance: what accents are counted in; no accent, floating or doubled end."""
 
 
 def work_width(plan: Plan) -> Width:
@@ -46,20 +51,23 @@ def work_width(plan: Plan) -> Width:
     """
     on_loom = before_losses(plan.across_um, plan.losses_across)
     target = plan.sett.number_in(on_loom)
+    borders = 2 * plan.border.length if plan.border else 0
     repeats: int | None = None
-    ends = plan.order.length
-    lower_ends = 0
+    pattern = plan.order.length
     if plan.order_fills:
-        repeats = max(1, ceil((target - plan.balance_ends) / plan.order.length))
-        ends = repeats * plan.order.length + plan.balance_ends
-        lower_ends = ends - plan.order.length if repeats > 1 else 0
+        repeats = max(1, ceil((target - plan.balance_ends - borders) / plan.order.length))
+        pattern = repeats * plan.order.length + plan.balance_ends + borders
+    added = sum(accent.number for accent in plan.accents) if plan.accent_way == "added" else 0
+    ends = pattern + added + plan.selvedges.extra_ends
+    places = pattern + added + plan.selvedges.extra_places
+    fewer = plan.order.length if repeats is not None and repeats > 1 else 0
     if ends > MOST_THREADS:
         raise CalcError(
             f"This width comes to {ends:,} ends; up to {MOST_THREADS:,} can be planned: give a narrower "
             "piece or fewer ends to the length.",
             field="across_um",
         )
-    in_reed = plan.sett.length_um_of(ends)
+    in_reed = plan.sett.length_um_of(places)
     if in_reed > WIDEST_IN_REED_UM:
         raise CalcError(
             "At this sett the ends stand wider than 100 m in the reed: give more ends to the length.",
@@ -72,7 +80,11 @@ def work_width(plan: Plan) -> Width:
         repeats=repeats,
         in_reed_um=in_reed,
         finished_um=after_losses(in_reed, plan.losses_across),
-        lower=LowerWidth(lower_ends, after_losses(plan.sett.length_um_of(lower_ends), plan.losses_across))
-        if lower_ends
+        lower=LowerWidth(
+            ends - fewer, after_losses(plan.sett.length_um_of(places - fewer), plan.losses_across)
+        )
+        if fewer
         else None,
+        places=places,
+        pattern_ends=pattern,
     )
