@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import gcd
 from types import MappingProxyType
 
 from stash.calc.errors import CalcError
@@ -54,6 +55,20 @@ class Structure:
         return len(set(self.columns))
 
     @property
+    def threading(self) -> tuple[int, ...]:
+        """The shaft of every end of the repeat from the left, on the fewest shafts, counted from 1 as they come."""
+        shafts: dict[tuple[bool, ...], int] = {}
+        return tuple(shafts.setdefault(column, len(shafts) + 1) for column in self.columns)
+
+    @property
+    def lifts(self) -> tuple[frozenset[int], ...]:
+        """The shafts lifted on every pick of the repeat, by that threading."""
+        threading = self.threading
+        return tuple(
+            frozenset(shaft for shaft, up in zip(threading, row, strict=True) if up) for row in self.rows
+        )
+
+    @property
     def intersections(self) -> int:
         """How often a pick changes sides within the repeat, where it does so most often."""
         return max(
@@ -84,11 +99,38 @@ def twill(up: int, down: int) -> Structure:
     return Structure(f"{up}/{down} twill", f"{up}/{down}", rows)
 
 
+def basket(threads: int) -> Structure:
+    """So many ends as one, and so many picks as one, in plain weave. Raises CalcError below two."""
+    if threads < 2:
+        raise CalcError("A basket weave has two threads as one at least.", field="threads")
+    rows = tuple(
+        tuple((end // threads + pick // threads) % 2 == 0 for end in range(2 * threads))
+        for pick in range(2 * threads)
+    )
+    return Structure(f"{threads}/{threads} basket weave", f"{threads}/{threads}", rows)
+
+
+def satin(ends: int, step: int, *, weft_faced: bool = False) -> Structure:
+    """Each end is bound once in so many picks, `step` ends further on every pick; satin shows the warp.
+
+    Raises CalcError unless every end comes to bind once, and no two neighbours follow each other (a twill).
+    """
+    if not 1 < step < ends - 1 or gcd(step, ends) != 1:
+        raise CalcError("With this step not every end is bound, or a twill results.", field="step")
+    rows = tuple(
+        tuple(((end - pick * step) % ends == 0) is weft_faced for end in range(ends)) for pick in range(ends)
+    )
+    name = f"{ends}-end {'sateen' if weft_faced else 'satin'}"
+    return Structure(name, f"1/{ends - 1}" if weft_faced else f"{ends - 1}/1", rows)
+
+
 PLAIN_WEAVE = Structure("plain weave", "1/1", ((True, False), (False, True)))
 
 _STRUCTURES: Mapping[str, Structure] = MappingProxyType(
     {
         "plain": PLAIN_WEAVE,
+        "basket-2-2": basket(2),
+        "basket-3-3": basket(3),
         "twill-2-2": twill(2, 2),
         "twill-1-2": twill(1, 2),
         "twill-2-1": twill(2, 1),
@@ -99,6 +141,8 @@ _STRUCTURES: Mapping[str, Structure] = MappingProxyType(
         "twill-2-1-left": twill(2, 1).mirrored("2/1 twill to the left"),
         "twill-1-3-left": twill(1, 3).mirrored("1/3 twill to the left"),
         "twill-3-1-left": twill(3, 1).mirrored("3/1 twill to the left"),
+        "satin-5": satin(5, 2),
+        "sateen-5": satin(5, 2, weft_faced=True),
     }
 )
 
