@@ -38,7 +38,9 @@ class ShadeLine:
     cones: Sequence[ConeStock]
     verdict: ShadeVerdict
     warp_um: int
+    """Length of one end, which is that of its beam."""
     pieces: int
+    """From all like warps together; the need is for so many."""
     picks: int
 
     @property
@@ -65,7 +67,9 @@ class Judged:
 
     lines: tuple[ShadeLine, ...]
     warp_um: int
+    """Of beam 1."""
     pieces: int
+    """From all like warps together."""
 
     @property
     def state(self) -> Verdict:
@@ -94,17 +98,18 @@ def judge_plan(
 ) -> Judged:
     """From a plan that may not be saved. A key without a shade is left out: the form says so."""
     lines = []
-    plan, warp_um = worked.plan, worked.length.warp_um
+    plan = worked.plan
+    pieces = plan.warps * plan.pieces
     for asked in worked.needs:
         if asked.key not in shades:
             continue
         shade, grist = shades[asked.key]
         cones = reader.of_shade(shade.pk, claim_id)
-        verdict = judge(asked.need, warp_um, plan.pieces, plan.keep_back, grist, cones)
+        verdict = judge(asked.need, asked.warp_um, pieces, plan.keep_back, grist, cones)
         lines.append(
-            ShadeLine(asked.key, shade, grist, asked.need, cones, verdict, warp_um, plan.pieces, asked.picks)
+            ShadeLine(asked.key, shade, grist, asked.need, cones, verdict, asked.warp_um, pieces, asked.picks)
         )
-    return Judged(tuple(lines), warp_um, plan.pieces)
+    return Judged(tuple(lines), worked.length.warp_um, pieces)
 
 
 def judge_all(projects: Iterable[Project]) -> list[tuple[Project, Judged]]:
@@ -131,6 +136,7 @@ class _Planned:
     grist: Grist
     need: Need
     picks: int
+    warp_um: int
 
 
 def _planned(project_ids: Sequence[int]) -> dict[int, list[_Planned]]:
@@ -141,6 +147,7 @@ def _planned(project_ids: Sequence[int]) -> dict[int, list[_Planned]]:
         .values_list(
             "project_id",
             "picks",
+            "warp_um",
             "shade_id",
             "shade__name",
             "shade__colour",
@@ -149,22 +156,24 @@ def _planned(project_ids: Sequence[int]) -> dict[int, list[_Planned]]:
             *NEED_COLUMNS,
         )
     )
-    for project_id, picks, shade_id, name, colour, um, mg, *need in rows:
+    for project_id, picks, warp_um, shade_id, name, colour, um, mg, *need in rows:
         planned.setdefault(project_id, []).append(
-            _Planned(ShadeName(shade_id, name, colour), Grist(um, mg), Need(*need), picks)
+            _Planned(ShadeName(shade_id, name, colour), Grist(um, mg), Need(*need), picks, warp_um)
         )
     return planned
 
 
 def _judged(project: Project, planned: Sequence[_Planned], reader: ShelfReader) -> Judged:
     lines = []
-    warp_um, pieces = project.warp_um, project.pieces
+    pieces = project.pieces_in_all
     for row in planned:
         cones = reader.of_shade(row.shade.pk, project.claim_id)
+        # A key that the order does not use needs nothing, and has no length of its own.
+        warp_um = row.warp_um or project.warp_um
         verdict = judge(row.need, warp_um, pieces, project.keep_back, row.grist, cones)
         lines.append(
             ShadeLine(
                 row.need.key, row.shade, row.grist, row.need, cones, verdict, warp_um, pieces, row.picks
             )
         )
-    return Judged(tuple(lines), warp_um, pieces)
+    return Judged(tuple(lines), project.warp_um, pieces)

@@ -44,7 +44,7 @@ def used_of(project: Project) -> Sequence[UsedShade]:
         UsedShade(
             row,
             used[row.shade_id],
-            row.ends * project.warp_um + row.need().weft_um(project.pieces),
+            row.ends * row.warp_um + row.need().weft_um(project.pieces_in_all),
         )
         for row in project.shades.all()
         if used.get(row.shade_id)

@@ -6,9 +6,14 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
+from stash.calc.accents import read_accents
+from stash.calc.beams import Beam
 from stash.calc.colour_order import read_order
 from stash.calc.density import Density
+from stash.calc.fringe import Fringe
+from stash.calc.hems import Hem
 from stash.calc.plan import Plan
+from stash.calc.selvedges import Selvedges
 from stash.models import Board, Claim, Entry, EntryKind, Loom, Reed, Reservation
 
 PPM = 1_000_000
@@ -66,6 +71,7 @@ class Stage(models.TextChoices):
 _SHADE_COLUMNS = (
     "project_id",
     "key",
+    "beam",
     "frozen_um",
     "frozen_mg",
     "shade__name",
@@ -107,6 +113,9 @@ class ProjectQuerySet(models.QuerySet["Project"]):
             "pieces",
             "warp_um",
             "keep_back",
+            "kit_students",
+            "kit_demo",
+            "kit_spare",
             "claim_id",
             "version",
             "closed_at",
@@ -325,6 +334,11 @@ class Project(models.Model):
         return max(1, self.kit_students + self.kit_demo + self.kit_spare)
 
     @property
+    def pieces_in_all(self) -> int:
+        """From all like warps: what the stored needs are for."""
+        return self.warps * self.pieces
+
+    @property
     def plan(self) -> Plan:
         """The plan as calc takes it. Raises CalcError only if the row was written around the service."""
         split = self.loss_way == LossWay.SPLIT
@@ -355,4 +369,45 @@ class Project(models.Model):
             weft_buffer=Fraction(self.weft_buffer_ppm, PPM),
             board_um=self.board_um,
             keep_back=self.keep_back,
+            hem=self._hem,
+            fringe=Fringe(
+                self.fringe_um, Fraction(self.fringe_loss_ppm, PPM), self.fringe_twisted, self.fringe_knot_um
+            ),
+            waste_front_um=self.waste_front_um,
+            selvedges=Selvedges(
+                self.floating_selvedges,
+                self.floating_key,
+                self.doubled_ends,
+                DoubledWay(self.doubled_way).value,
+            ),
+            border=read_order(self.border_order) if self.border_order else None,
+            accents=read_accents(self.accents),
+            accent_way=AccentWay(self.accent_way).value,
+            accents_in_weft=self.accents_in_weft,
+            whole_pick_repeats=self.whole_pick_repeats,
+            warps=self.warps,
+            beams=self._further_beams(),
+        )
+
+    @property
+    def _hem(self) -> Hem:
+        picks = None
+        if self.hem_picks_numerator:
+            count = Fraction(self.hem_picks_numerator, self.hem_picks_denominator)
+            picks = Density(count, self.hem_picks_per_um)
+        order = read_order(self.hem_pick_order, word="picks") if self.hem_pick_order else None
+        return Hem(HemKind(self.hem_kind).value, self.hem_depth_um, self.hem_fold_um, picks, order)
+
+    def _further_beams(self) -> tuple[Beam, ...]:
+        """Their take-ups are asked for only where a shade is wound on one: most plans have one beam."""
+        keys: dict[int, list[str]] = {}
+        for row in self.shades.all():
+            if row.beam > 1:
+                keys.setdefault(row.beam, []).append(row.key)
+        if not keys:
+            return ()
+        take_ups = {beam.number: beam.take_up_ppm for beam in self.beams.all()}
+        return tuple(
+            Beam(number, Fraction(take_ups.get(number, self.take_up_ppm), PPM), tuple(sorted(keys[number])))
+            for number in sorted(keys)
         )

@@ -9,9 +9,11 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from projects.models import LossWay, Project, ProjectShade
+from projects.models import LossWay, Project, ProjectBeam, ProjectShade
 from projects.models.project import PPM
 from projects.models.shade import KEY
+from stash.calc.accents import write_accents
+from stash.calc.hems import Hem
 from stash.calc.needs import ShadeNeed, WorkedPlan, work_out
 from stash.calc.plan import Plan
 from stash.calc.quantity import MOST_UM
@@ -33,6 +35,10 @@ _SAME_IN_PLAN = (
     "waste_um",
     "order_fills",
     "balance_ends",
+    "waste_front_um",
+    "accent_way",
+    "accents_in_weft",
+    "whole_pick_repeats",
     "tail_um",
     "carry_picks",
     "board_um",
@@ -50,6 +56,22 @@ _SAME_IN_NEED = (
 
 
 @dataclass(frozen=True, slots=True)
+class Kits:
+    """Warps of a class: one for every student, for showing and to spare. None of either: one warp."""
+
+    students: int = 0
+    demo: int = 0
+    spare: int = 0
+
+    @property
+    def warps(self) -> int:
+        return max(1, self.students + self.demo + self.spare)
+
+
+NO_KITS = Kits()
+
+
+@dataclass(frozen=True, slots=True)
 class ProjectFacts:
     """All that a person says about a project. `loss_way` says how the plan's losses were stated."""
 
@@ -63,6 +85,8 @@ class ProjectFacts:
     need_on: date | None = None
     rank: int = 5
     note: str = ""
+    kits: Kits = NO_KITS
+    """What the plan's number of like warps is made of."""
 
 
 @transaction.atomic
@@ -74,6 +98,8 @@ def save_project(*, facts: ProjectFacts, pk: int | None = None, version: int | N
     project = lock_version(Project.objects.all(), pk, version, "This project") if pk else Project()
     if project.closed_at:
         raise Refusal("This project is put away. Take it out again before changing its plan.")
+    if facts.kits.warps != facts.plan.warps:
+        raise ValueError("the kits of a project do not add up to the warps of its plan")
     structure(facts.structure)  # refuses one that is not known
     worked = work_out(facts.plan)
     _check_needs(worked)
@@ -87,10 +113,13 @@ def save_project(*, facts: ProjectFacts, pk: int | None = None, version: int | N
     project.occasion, project.note = facts.occasion.strip(), facts.note.strip()
     project.need_on, project.rank, project.structure = facts.need_on, facts.rank, facts.structure
     project.loss_way = facts.loss_way
+    project.kit_students, project.kit_demo = facts.kits.students, facts.kits.demo
+    project.kit_spare = facts.kits.spare
     project.search = fold(project.name, project.occasion)
     _write_plan(project, facts.plan)
     _write_figures(project, worked)
     save_checked(project, exclude=["claim"])
+    _write_beams(project, facts.plan)
     _write_shades(project, facts.shades, worked)
     if project.claim_id:
         Claim.objects.filter(pk=project.claim_id).update(
@@ -103,13 +132,18 @@ def save_project(*, facts: ProjectFacts, pk: int | None = None, version: int | N
 def recompute(*, pk: int) -> bool:
     """Work the stored plan out anew; True if a stored figure was not what calc makes of it now."""
     project = Project.objects.select_for_update(of=("self",), no_key=True).get(pk=pk)
-    before = (project.ends, project.warp_um, [row.need() for row in project.shades.all()])
+    before = _stored_figures(project)
     worked = work_out(project.plan)
     _write_figures(project, worked)
     project.save(update_fields=["ends", "warp_um"])
     _write_shades(project, {row.key: row.shade_id for row in project.shades.all()}, worked)
     project = Project.objects.get(pk=pk)
-    return before != (project.ends, project.warp_um, [row.need() for row in project.shades.all()])
+    return before != _stored_figures(project)
+
+
+def _stored_figures(project: Project) -> object:
+    needs = [(row.beam, row.warp_um, row.need()) for row in project.shades.all()]
+    return project.ends, project.warp_um, needs
 
 
 @transaction.atomic
@@ -149,6 +183,32 @@ def _write_plan(project: Project, plan: Plan) -> None:
     )
     project.sett_per_um, project.picks_per_um = plan.sett.per_um, plan.picks.per_um
     project.colour_order, project.pick_order = plan.order.text, plan.pick_order.text
+    project.border_order = plan.border.text if plan.border else ""
+    project.accents = write_accents(plan.accents)
+    _write_hem(project, plan.hem)
+    fringe, selvedges = plan.fringe, plan.selvedges
+    project.fringe_um, project.fringe_knot_um = fringe.finished_um, fringe.knot_um
+    project.fringe_twisted, project.fringe_loss_ppm = fringe.twisted, _ppm(fringe.loss)
+    project.floating_selvedges, project.floating_key = selvedges.floating, selvedges.floating_key
+    project.doubled_ends, project.doubled_way = selvedges.doubled_ends, selvedges.doubled_way
+
+
+def _write_hem(project: Project, hem: Hem) -> None:
+    project.hem_kind, project.hem_depth_um, project.hem_fold_um = hem.kind, hem.depth_um, hem.fold_um
+    project.hem_pick_order = hem.pick_order.text if hem.pick_order else ""
+    project.hem_picks_numerator = hem.picks.count.numerator if hem.picks else None
+    if hem.picks:
+        project.hem_picks_denominator = hem.picks.count.denominator
+        project.hem_picks_per_um = hem.picks.per_um
+
+
+def _write_beams(project: Project, plan: Plan) -> None:
+    """Made anew: nothing points at one."""
+    project.beams.all().delete()
+    ProjectBeam.objects.bulk_create(
+        ProjectBeam(project=project, number=beam.number, take_up_ppm=_ppm(beam.take_up))
+        for beam in plan.beams
+    )
 
 
 def _ppm(share: Fraction) -> int:
@@ -198,12 +258,13 @@ def _write_shades(project: Project, shades: Mapping[str, int], worked: WorkedPla
         row = kept.get(shade_id, ProjectShade(shade_id=shade_id))
         row.pk, row.project, row.key = None, project, key
         row._state.adding = True
-        _write_need(row, needs.get(key))
+        _write_need(row, needs.get(key), worked.plan.beam_of(key), worked.length_of(key).warp_um)
         rows.append(row)
     ProjectShade.objects.bulk_create(rows)
 
 
-def _write_need(row: ProjectShade, need: ShadeNeed | None) -> None:
+def _write_need(row: ProjectShade, need: ShadeNeed | None, beam: int, warp_um: int) -> None:
     """A key that the order does not use keeps its shade and needs nothing."""
+    row.beam, row.warp_um = beam, warp_um
     for name in _SAME_IN_NEED:
         setattr(row, name, getattr(need, name) if need else 0)

@@ -62,8 +62,8 @@ def reserve_project(*, pk: int, version: int | None = None) -> Outcome:
         proposals = {
             row.key: propose(
                 row.need(),
-                project.warp_um,
-                project.pieces,
+                row.warp_um or project.warp_um,
+                project.pieces_in_all,
                 project.keep_back,
                 row.grist,
                 reader.of_shade(row.shade_id, None),
@@ -78,7 +78,7 @@ def reserve_project(*, pk: int, version: int | None = None) -> Outcome:
         missing = []
         for row in rows:
             found = proposals[row.key]
-            short_um = found.short_ends * project.warp_um + found.short_weft_um
+            short_um = found.short_ends * row.warp_um + found.short_weft_um
             if short_um:
                 mass = -(-row.grist.mass_mg_of(short_um) // 1)
                 missing.append(shelf.Missing(row.shade_id, found.short_ends, short_um, int(mass)))
