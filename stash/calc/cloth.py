@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
+from stash.calc.draft import Interlacing
 from stash.calc.errors import CalcError
-from stash.calc.structure import Structure
 
 Rgb = tuple[int, int, int]
 
@@ -27,6 +27,7 @@ MOST_COLOURS = 256 // LEVELS
 _WIDEST = 12
 # Largest picture laid out, in pixels of one byte: keeps a blanket within the time of a page.
 _MOST_PIXELS = 12_000_000
+_OTHER_SIDE = bytes(0xFF ^ side for side in range(256))
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,18 +67,24 @@ def picks_within(picks: Sequence[int], pick_um: Fraction | int, length_um: int) 
 def cloth_picture(
     ends: Sequence[int],
     picks: Sequence[int],
-    structure: Structure,
+    structure: Interlacing,
     colours: Sequence[Rgb],
     *,
     end_um: Fraction | int,
     pick_um: Fraction | int,
     width_px: int,
     tallest_px: int = 1600,
+    back: bool = False,
+    floating: bool = False,
+    first_pick: int = 0,
 ) -> ClothPicture:
     """Lay out the cloth.
 
     `ends` (left to right) and `picks` (first woven first) are indices into `colours`, which are sRGB triples;
-    `end_um` and `pick_um` are the distances from thread to thread (the inverse of sett and picks).
+    `end_um` and `pick_um` are the distances from thread to thread (the inverse of sett and picks), on the
+    loom or finished. `back` shows the other side, the cloth turned over sideways. With `floating` the
+    outermost two ends stand in no heddle: the shuttle enters over one and leaves under the other (common
+    practice). `first_pick` is the place of the first of `picks` in the piece, counted from 0.
     `width_px` is the width wanted; a cloth that would be taller than `tallest_px`, such as a narrow band, is
     shown smaller. Raises CalcError naming the field when a sequence is empty, an index has no colour, a
     distance or size is not positive, or there are more than MOST_COLOURS colours.
@@ -90,9 +97,9 @@ def cloth_picture(
     pick_px = min(_WIDEST, ceil(height_px / len(picks)))
     while end_px * pick_px > 1 and len(ends) * end_px * len(picks) * pick_px > _MOST_PIXELS:
         end_px, pick_px = max(1, end_px - 1), max(1, pick_px - 1)
-    lines = _Lines(ends, structure, end_px, pick_px)
+    lines = _Lines(ends, structure, end_px, pick_px, back=back, floating=floating)
     pixels = b"".join(
-        lines.of(picks[pick], pick % structure.picks, across)
+        lines.of(picks[pick], first_pick + pick, across)
         for pick in range(len(picks) - 1, -1, -1)
         for across in range(pick_px - 1, -1, -1)
     )
@@ -119,62 +126,106 @@ def picture_size(
 
 
 class _Lines:
-    """Rows of pixels, made once for each pick colour, pick of the repeat and place across the pick."""
+    """Rows of pixels. A row is one long number of a byte a pixel, so that all its ends are laid at once.
 
-    def __init__(self, ends: Sequence[int], structure: Structure, end_px: int, pick_px: int) -> None:
-        self.ends = ends
-        self.structure = structure
-        self.end_px = end_px
-        self.pick_px = pick_px
-        self.across_end = _profile(end_px)
-        self.across_pick = _profile(pick_px)
-        self.made: dict[tuple[int, int, int], bytes] = {}
+    An index into the palette is a colour and a level side by side; which of warp and weft a pixel shows is a
+    mask of the ends that the pick lifts.
+    """
+
+    def __init__(
+        self,
+        ends: Sequence[int],
+        structure: Interlacing,
+        end_px: int,
+        pick_px: int,
+        *,
+        back: bool,
+        floating: bool,
+    ) -> None:
+        self.number = len(ends)
+        self.end_px, self.pick_px = end_px, pick_px
+        self.lifts = structure.lifts
+        self.back, self.floating = back, floating and self.number > 2
+        self.pixels = self.number * end_px
+        self.every = _number(b"\xff" * self.pixels)
+        self.sheds = self._sheds(structure)
+        shown = ends[::-1] if back else ends
+        warp = _widened(bytes(colour * LEVELS for colour in shown), end_px)
+        across = _profile(end_px)
+        self.warp = _number(warp) | self._each_end(across)
+        self.warp_diving = _number(warp) | self._each_end([_dim(level) for level in across])
+        self.over_pick = _profile(pick_px)
+        # The pixels of an end that border on its neighbours.
+        self.left_px = self._each_end([0xFF] + [0] * (end_px - 1))
+        self.right_px = self._each_end([0] * (end_px - 1) + [0xFF])
+        self.made: dict[tuple[int, int, int, int], bytes] = {}
+
+    def _each_end(self, pixels: Sequence[int]) -> int:
+        return _number(bytes(pixels) * self.number)
+
+    def _sheds(self, structure: Interlacing) -> list[int]:
+        """The mask of every pick of the repeat; of two repeats where selvedges float, for the shuttle's way back."""
+        in_heddle = self.number - 2 * self.floating
+        threading = list(structure.threading)
+        shafts = (threading * (in_heddle // len(threading) + 1))[:in_heddle]
+        threads = bytes(shafts)
+        seen: dict[tuple[frozenset[int], int], int] = {}
+        sheds = []
+        way = 2 if self.floating and len(self.lifts) % 2 else 1
+        for pick in range(len(self.lifts) * way):
+            lift = self.lifts[pick % len(self.lifts)]
+            key = lift, pick % 2 if self.floating else 0
+            if key not in seen:
+                sides = threads.translate(bytes(0xFF * (shaft in lift) for shaft in range(256)))
+                if self.floating:
+                    left, right = (b"\x00", b"\xff") if pick % 2 == 0 else (b"\xff", b"\x00")
+                    sides = left + sides + right
+                if self.back:
+                    sides = sides[::-1].translate(_OTHER_SIDE)
+                seen[key] = _number(_widened(sides, self.end_px))
+            sheds.append(seen[key])
+        return sheds
 
     def of(self, colour: int, pick: int, across: int) -> bytes:
-        key = (colour, pick, across)
+        sheds = self.sheds
+        here = sheds[pick % len(sheds)]
+        below, above = sheds[(pick - 1) % len(sheds)], sheds[(pick + 1) % len(sheds)]
+        # A pick's own rows differ only by what lies beside them; those of the middle by nothing.
+        beside = below if across == 0 else above if across == self.pick_px - 1 else 0
+        key = colour, across, here, beside
         if key not in self.made:
-            self.made[key] = self._make(colour, pick, across)
+            self.made[key] = self._make(colour, across, here, below, above)
         return self.made[key]
 
-    def _make(self, colour: int, pick: int, across: int) -> bytes:
-        repeat = self.structure.ends
-        # One stretch for each end of the repeat: where the weft is on top it is the same whatever the end's
-        # colour; where the end is, it depends on that colour, so it is kept as levels and made per colour.
-        weft: list[bytes | None] = []
-        warp: list[tuple[int, ...]] = []
-        for end in range(repeat):
-            over = self.structure.up(end, pick)
-            weft.append(None if over else self._weft(colour, end, pick, across))
-            warp.append(self._warp(end, pick, across) if over else ())
-        made: dict[tuple[int, int], bytes] = {}
-        stretches: list[bytes] = []
-        for place, end_colour in enumerate(self.ends):
-            end = place % repeat
-            stretch = weft[end]
-            if stretch is None:
-                if (end_colour, end) not in made:
-                    made[end_colour, end] = bytes(end_colour * LEVELS + level for level in warp[end])
-                stretch = made[end_colour, end]
-            stretches.append(stretch)
-        return b"".join(stretches)
-
-    def _warp(self, end: int, pick: int, across: int) -> tuple[int, ...]:
-        """Levels over one end that lies on top; dark where it is about to dive under the next pick."""
-        dives = (across == 0 and not self.structure.up(end, pick - 1)) or (
-            across == self.pick_px - 1 and not self.structure.up(end, pick + 1)
-        )
-        return tuple(_dim(level) if dives and self.pick_px > 2 else level for level in self.across_end)
-
-    def _weft(self, colour: int, end: int, pick: int, across: int) -> bytes:
-        """Palette indices over one end that the pick lies on; dark where the pick dives."""
-        level = self.across_pick[across]
-        levels = [level] * self.end_px
+    def _make(self, colour: int, across: int, here: int, below: int, above: int) -> bytes:
+        stays = self.every
+        if self.pick_px > 2:
+            if across == 0:
+                stays &= below
+            if across == self.pick_px - 1:
+                stays &= above
+        warp = (self.warp & stays) | (self.warp_diving & (self.every ^ stays))
+        level = self.over_pick[across]
+        weft = _number(bytes([colour * LEVELS + level]) * self.pixels)
         if self.end_px > 2:
-            if self.structure.up(end - 1, pick):
-                levels[0] = _dim(level)
-            if self.structure.up(end + 1, pick):
-                levels[-1] = _dim(level)
-        return bytes(colour * LEVELS + each for each in levels)
+            step = 8 * self.end_px
+            beside = (here >> step & self.left_px) | (here << step & self.right_px & self.every)
+            diving = _number(bytes([colour * LEVELS + _dim(level)]) * self.pixels)
+            weft = (weft & (self.every ^ beside)) | (diving & beside)
+        return ((warp & here) | (weft & (self.every ^ here))).to_bytes(self.pixels, "big")
+
+
+def _widened(sides: bytes, px: int) -> bytes:
+    """Each byte so many times."""
+    wide = bytearray(len(sides) * px)
+    for place in range(px):
+        wide[place::px] = sides
+    return bytes(wide)
+
+
+def _number(pixels: bytes) -> int:
+    """Pixels as one number, the left one first; so a shift to the right is one to the right in the picture."""
+    return int.from_bytes(pixels, "big")
 
 
 def _profile(px: int) -> tuple[int, ...]:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import groupby
 
-from stash.calc.structure import Structure
+from stash.calc.draft import Interlacing
 
 # A longer order is cut off here; the warping ticket has it in full.
 MOST_STRIPES = 12
 
 
-def describe_cloth(structure: Structure, ends: Sequence[str], picks: Sequence[str]) -> str:
+def describe_cloth(structure: Interlacing, ends: Sequence[str], picks: Sequence[str]) -> str:
     """Structure, colour order and pick order as sentences; `ends` and `picks` are shade names, one a thread.
 
     An order that repeats is told once, with the number of its repeats.

@@ -7,6 +7,7 @@ import pytest
 
 from stash.calc.cloth import LEVELS, MOST_COLOURS, cloth_picture, palette_of, picks_within
 from stash.calc.cloth_words import describe_cloth, shortest_repeat
+from stash.calc.draft import read_draft
 from stash.calc.errors import CalcError
 from stash.calc.structure import structure
 
@@ -16,7 +17,7 @@ COLOURS = (INK, CHALK, MADDER)
 
 def picture(ends, picks, key="plain", **sizes):
     sizes = {"end_um": 1000, "pick_um": 1000, "width_px": len(ends) * 5} | sizes
-    return cloth_picture(ends, picks, structure(key), COLOURS, **sizes)
+    return cloth_picture(ends, picks, structure(key) if isinstance(key, str) else key, COLOURS, **sizes)
 
 
 def of_thread(colour):
@@ -80,6 +81,53 @@ def test_a_warp_faced_twill_shows_three_quarters_warp():
     cloth = picture([0] * 12, [1] * 12, "twill-3-1")
     warp = sum(index < LEVELS for index in cloth.pixels)
     assert warp * 4 == len(cloth.pixels) * 3
+
+
+def test_a_draft_typed_in_is_drawn_as_it_is_woven():
+    draft = read_draft("1-4, 3, 2", lift_plan="1+2, 2+3, 3+4, 1+4, 1+3")
+    cloth = picture([0] * 13, [1] * 11, draft)
+    assert top_colours(cloth, 13, 11) == [
+        [0 if draft.up(end, pick) else 1 for end in range(13)] for pick in range(11)
+    ]
+
+
+def test_the_back_shows_the_other_thread_at_every_crossing_turned_over_sideways():
+    ends, picks = [0, 0, 2, 0, 2, 2, 0], [1] * 6
+    front = top_colours(picture(ends, picks, "twill-1-3"), 7, 6)
+    back = top_colours(picture(ends, picks, "twill-1-3", back=True), 7, 6)
+    for pick in range(6):
+        for end in range(7):
+            shows = {front[pick][end], back[pick][6 - end]}
+            assert shows == {ends[end], 1}
+
+
+def test_the_back_of_log_cabin_has_upright_lines_where_its_face_has_level_ones():
+    # Common practice, no source. Turned over sideways, the light edge end lies to the left.
+    ends, picks = [0, 1] * 4, [0, 1] * 4
+    front, back = picture(ends, picks), picture(ends, picks, back=True)
+    assert top_colours(front, 8, 8) == [[0] * 8, [1] * 8] * 4
+    assert top_colours(back, 8, 8) == [[1, 0] * 4] * 8
+
+
+def test_floating_selvedges_lie_under_the_shuttle_going_in_and_over_it_coming_out():
+    # Common practice, no source.
+    cloth = picture([2] + [0] * 6 + [2], [1] * 6, "twill-2-2", floating=True)
+    rows = top_colours(cloth, 8, 6)
+    assert [(row[0], row[-1]) for row in rows] == [(1, 2), (2, 1)] * 3
+    inside = top_colours(picture([0] * 6, [1] * 6, "twill-2-2"), 6, 6)
+    assert [row[1:-1] for row in rows] == inside
+
+
+def test_floating_selvedges_alternate_though_the_repeat_has_an_odd_number_of_picks():
+    rows = top_colours(picture([2] + [0] * 6 + [2], [1] * 9, "twill-1-2", floating=True), 8, 9)
+    assert [row[0] for row in rows] == [1, 2] * 4 + [1]
+
+
+def test_a_part_of_the_picks_is_the_same_as_those_rows_of_the_whole():
+    ends, picks = [0, 2] * 6, [1, 1, 0] * 4
+    whole = top_colours(picture(ends, picks, "twill-1-2"), 12, 12)
+    part = top_colours(picture(ends, picks[5:9], "twill-1-2", first_pick=5), 12, 4)
+    assert part == whole[5:9]
 
 
 def test_proportions_follow_sett_and_picks():
@@ -154,6 +202,15 @@ def test_a_thousand_ends_by_fifteen_hundred_picks_are_laid_out_at_once():
     begun = perf_counter()
     picture(ends, picks, "twill-3-1", width_px=660)
     assert perf_counter() - begun < 0.3  # 0.01 s measured
+
+
+def test_a_lift_plan_that_never_repeats_is_laid_out_at_once_too():
+    lifts = ", ".join(f"{1 + pick % 7}+8, {1 + (pick * 5) % 6}, {2 + pick % 3}+7" for pick in range(100))
+    draft = read_draft("1-8, 7-2", lift_plan=lifts)
+    ends, picks = [end // 7 % 3 for end in range(1000)], [pick // 9 % 3 for pick in range(1500)]
+    begun = perf_counter()
+    picture(ends, picks, draft, width_px=2000, tallest_px=3000)
+    assert perf_counter() - begun < 0.3  # 0.05 s measured
 
 
 def test_the_words_tell_structure_warp_and_weft():
