@@ -24,15 +24,16 @@ class Waste:
 class LessWaste(Way):
     key: str
     saved_um: int
+    """Below 0 where a wider loom loses more."""
 
 
 def less_waste(before: Tried, wastes: Sequence[Waste]) -> list[LessWaste]:
     """Every way of dressing that loses less than the plan does, the least waste first; of a loom that is wide
-    enough."""
+    enough. Where the plan's own loom is too narrow, any that is wide enough, whatever it loses."""
     plan = before.plan
     found = []
     for waste in sorted(wastes, key=lambda one: one.waste_um):
-        if waste.waste_um >= plan.waste_um:
+        if waste.waste_um >= plan.waste_um and before.fits:
             continue
         usable = waste.usable_um if waste.usable_um is not None else before.usable_um
         front = min(plan.waste_front_um, waste.waste_um)

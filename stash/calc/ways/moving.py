@@ -10,21 +10,23 @@ from dataclasses import dataclass, replace
 
 from stash.calc.grist import Grist
 from stash.calc.most import NO_STOCK, Stock
-from stash.calc.needs import ShadeNeed
-from stash.calc.packing import ConeStock, Line, Need, pack, propose
+from stash.calc.packing import ConeStock, Line, Need, Proposal, pack, propose
 from stash.calc.verdict import ShadeVerdict, Verdict, judge
 from stash.calc.ways.tried import Tried, Way
 
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """What another plan needs of one shade."""
+    """What a plan needs of one shade."""
 
     need: Need
     warp_um: int
     pieces: int
     keep_back: int
     grist: Grist
+
+    def proposed(self, cones: Sequence[ConeStock]) -> Proposal:
+        return propose(self.need, self.warp_um, self.pieces, self.keep_back, self.grist, cones)
 
     def judged(self, cones: Sequence[ConeStock]) -> ShadeVerdict:
         return judge(self.need, self.warp_um, self.pieces, self.keep_back, self.grist, cones)
@@ -61,15 +63,15 @@ class Moving(Way):
     lost: tuple[Lost, ...]
 
 
-def lines_with(asked: ShadeNeed, keep_back: int, shelf: Stock, held: Mapping[int, int]) -> tuple[Line, ...]:
-    """What this plan takes of one shade if it may have `held` (mg by cone) as well: its usual proposal where that is
+def lines_with(demand: Demand, shelf: Stock, held: Mapping[int, int]) -> tuple[Line, ...]:
+    """What a plan takes of one shade if it may have `held` (mg by cone) as well: its usual proposal where that is
     complete without it, else the bare need with it."""
-    alone = propose(asked.need, asked.warp_um, asked.pieces, keep_back, shelf.grist, shelf.cones)
+    alone = demand.proposed(shelf.cones)
     if alone.complete:
         return alone.lines
     both = _freed(shelf, held)
     return pack(
-        asked.need, asked.warp_um, asked.pieces, keep_back, shelf.grist, both.cones, buffered=False
+        demand.need, demand.warp_um, demand.pieces, demand.keep_back, demand.grist, both.cones, buffered=False
     ).lines
 
 
@@ -94,15 +96,16 @@ def _moved(before: Tried, other: Later) -> Moving | None:
         if before.verdicts[key].state != Verdict.SHORT or not held:
             continue
         shelf = before.stock.get(key, NO_STOCK)
+        own = Demand(asked.need, asked.warp_um, asked.pieces, plan.keep_back, shelf.grist)
         taken: dict[int, int] = {}
-        for line in lines_with(asked, plan.keep_back, shelf, held):
+        for line in lines_with(own, shelf, held):
             taken[line.cone_id] = taken.get(line.cone_id, 0) + line.mass_mg
         free = {cone.id: cone.free_mg for cone in shelf.cones}
         given = {cone: max(0, mass - free.get(cone, 0)) for cone, mass in taken.items()}
         if not any(given.values()):
             continue
         stock[key] = _freed(shelf, given)
-        after = judge(asked.need, asked.warp_um, asked.pieces, plan.keep_back, shelf.grist, stock[key].cones)
+        after = own.judged(stock[key].cones)
         if (after.state, -after.short_um) <= (verdicts[key].state, -verdicts[key].short_um):
             continue
         verdicts[key] = after

@@ -42,3 +42,10 @@ def test_the_part_of_the_waste_at_the_front_is_never_more_than_all_of_it():
     plan = scarves(waste_um=YD, waste_front_um=20 * IN)
     (way,) = less_waste(try_plan(plan, shelf(A=200, B=1000)), [Waste("tied", 12 * IN)])
     assert way.after.plan.waste_front_um == 12 * IN
+
+
+def test_where_the_loom_is_too_narrow_a_wider_one_may_lose_more():
+    wastes = [Waste("narrow", 10 * IN, usable_um=20 * IN), Waste("wide", 40 * IN, usable_um=60 * IN)]
+    (way,) = less_waste(try_plan(PLAN, shelf(A=1000, B=1000), usable_um=30 * IN), wastes)
+    assert (way.key, way.saved_um) == ("wide", -4 * IN)
+    assert way.cures

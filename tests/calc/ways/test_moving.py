@@ -74,5 +74,6 @@ def test_each_later_claim_is_tried_alone_in_the_order_given():
 def test_the_lines_are_the_usual_ones_where_nothing_of_others_is_needed():
     (asked,) = (need for need in work_out(scarves()).needs if need.key == "B")
     shelf_of_b = shelf(B=[cone(1, 180, 1)])["B"]
-    (line,) = lines_with(asked, 0, shelf_of_b, {1: 72 * GRAM})
+    demand = Demand(asked.need, asked.warp_um, asked.pieces, 0, YARD_A_GRAM)
+    (line,) = lines_with(demand, shelf_of_b, {1: 72 * GRAM})
     assert (line.use, line.length_um) == ("weft", 180 * YD)
