@@ -70,6 +70,7 @@ _COMPLETE = (
     "ticket_done",
     "stage",
     "trial_of",
+    "open_keys",
 )
 """What plans hold since version 2."""
 
@@ -162,6 +163,12 @@ TABLES = (
         carried_over=_lengths_of_one_beam,
     ),
     Table("project_beams", ProjectBeam, ["project", "number", "take_up_ppm"], since=2),
-    Table("project_notes", ProjectNote, ["project", "text", "by", "made_at"], since=2),
-    Table("project_photos", ProjectPhoto, ["project", "file", "width", "height", "made_at"], since=2),
+    Table("project_notes", ProjectNote, ["project", "text", "by", "made_at", "stage"], since=2),
+    Table(
+        "project_photos",
+        ProjectPhoto,
+        ["project", "file", "width", "height", "made_at"],
+        since=2,
+        photos=True,
+    ),
 )

@@ -70,10 +70,14 @@ class Judged:
     """Of beam 1."""
     pieces: int
     """From all like warps together."""
+    open_keys: tuple[str, ...] = ()
+    """Keys of the plan that have no shade yet: nothing can be said of them."""
 
     @property
     def state(self) -> Verdict:
-        return worst(line.verdict for line in self.lines if line.needs_anything)
+        """The worst shade's; a plan that is not all named is never called enough."""
+        found = worst(line.verdict for line in self.lines if line.needs_anything)
+        return Verdict.TIGHT if self.open_keys and found == Verdict.ENOUGH else found
 
     @property
     def word(self) -> str:
@@ -109,7 +113,8 @@ def judge_plan(
         lines.append(
             ShadeLine(asked.key, shade, grist, asked.need, cones, verdict, asked.warp_um, pieces, asked.picks)
         )
-    return Judged(tuple(lines), worked.length.warp_um, pieces)
+    unnamed = tuple(asked.key for asked in worked.needs if asked.key not in shades)
+    return Judged(tuple(lines), worked.length.warp_um, pieces, unnamed)
 
 
 def judge_all(projects: Iterable[Project]) -> list[tuple[Project, Judged]]:
@@ -176,4 +181,4 @@ def _judged(project: Project, planned: Sequence[_Planned], reader: ShelfReader) 
                 row.need.key, row.shade, row.grist, row.need, cones, verdict, warp_um, pieces, row.picks
             )
         )
-    return Judged(tuple(lines), project.warp_um, pieces)
+    return Judged(tuple(lines), project.warp_um, pieces, tuple(project.open_keys.split()))

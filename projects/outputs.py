@@ -10,7 +10,7 @@ from projects import cloth
 from projects.judging import Judged, ShadeLine, judge_plan
 from projects.models import Project
 from projects.stock import ShelfReader, held_in
-from projects.wording import Sentences, flag, most_sentence, shade_note, together, verdict_sentences
+from projects.wording import Sentences, flag, most_sentence, open_sentence, shade_note, verdict_sentences
 from projects.workings import Figure, figures
 from stash.calc.grist import Grist
 from stash.calc.most import most_pieces
@@ -63,13 +63,10 @@ def _sentences(
     worked: WorkedPlan, judged: Judged, measures: Measures, lots: Mapping[int, str], piece_name: str
 ) -> Sentences:
     """The verdict and how far the free yarn goes; of a plan whose shades are not all named, only which are not."""
-    named = {line.key for line in judged.lines}
-    unnamed = [need.key for need in worked.needs if need.key not in named]
-    if unnamed:
-        verb = "has" if len(unnamed) == 1 else "have"
+    if judged.open_keys:
         return Sentences(
             "tight",
-            f"{together(unnamed)} {verb} no shade yet.",
+            open_sentence(judged),
             "Say which yarn that is; the verdict follows.",
         )
     most = most_pieces(worked.plan, judged.stock)

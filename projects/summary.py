@@ -2,7 +2,7 @@
 
 from projects.judging import judge_all
 from projects.models import Project
-from projects.wording import most_sentence, verdict_sentences
+from projects.wording import most_sentence, one_line, verdict_sentences
 from stash.calc.most import most_pieces
 from stash.calc.verdict import Verdict
 from stash.measuring import measures_of
@@ -23,6 +23,8 @@ def chief_verdict() -> str | None:
         return None
     measures = measures_of(Studio.objects.filter(pk=1).first())
     ((_, judged),) = judge_all([project])
+    if judged.open_keys:
+        return f"{project.name}: {one_line(judged, measures)}"
     shades = [line.shade.pk for line in judged.lines]
     names = dict(Lot.objects.filter(shade__in=shades).values_list("pk", "name"))
     most = most_sentence(

@@ -233,12 +233,19 @@ def flag(line: ShadeLine, measures: Measures) -> tuple[str, str]:
     return ("tight", "enough; lots mixed") if found.lots_mixed else ("enough", "enough")
 
 
+def open_sentence(judged: Judged) -> str:
+    """`B has no shade yet.`"""
+    return f"{together(judged.open_keys)} {'has' if len(judged.open_keys) == 1 else 'have'} no shade yet."
+
+
 def one_line(judged: Judged, measures: Measures) -> str:
     """The verdict as it stands in a list."""
     short, tight = judged.in_state(Verdict.SHORT), judged.in_state(Verdict.TIGHT)
     mixed = f" Lots mixed in {together(line.shade.name for line in judged.mixed)}." if judged.mixed else ""
     if not judged.lines:
         return "No shades yet."
+    if judged.open_keys and not short:
+        return f"{open_sentence(judged)}{mixed}"
     if short:
         return f"Short of {together(short_by(line, measures) for line in short)}.{mixed}"
     if tight:

@@ -84,8 +84,12 @@ _SHADE_COLUMNS = (
 
 
 class ProjectQuerySet(models.QuerySet["Project"]):
+    def no_trials(self) -> "ProjectQuerySet":
+        """Without the ways out that are being tried: those stand under their project."""
+        return self.filter(trial_of=None)
+
     def open(self) -> "ProjectQuerySet":
-        return self.filter(closed_at=None)
+        return self.no_trials().filter(closed_at=None)
 
     def to_weave(self) -> "ProjectQuerySet":
         """Open ones for which no yarn was taken yet: those whose need still lies ahead."""
@@ -116,6 +120,8 @@ class ProjectQuerySet(models.QuerySet["Project"]):
             "kit_students",
             "kit_demo",
             "kit_spare",
+            "stage",
+            "open_keys",
             "claim_id",
             "version",
             "closed_at",
@@ -129,7 +135,7 @@ class ProjectQuerySet(models.QuerySet["Project"]):
 class Project(models.Model):
     """Sizes are finished sizes, lengths whole um, shares millionths; `calc.plan.Plan` says what each means.
 
-    `warp_um`, and the needs on each ProjectShade, repeat what calc makes of the plan, so that lists need
+    `warp_um`, `open_keys`, and the needs on each ProjectShade, repeat what calc makes of the plan, so that lists need
     not work it out; the service that writes the plan sets them, `recompute_plans` sets them anew.
     """
 
@@ -231,6 +237,8 @@ class Project(models.Model):
 
     ends = models.PositiveIntegerField(default=0)
     warp_um = models.BigIntegerField(default=0)
+    open_keys = models.CharField(max_length=200, blank=True)
+    """Keys of the plan that have no shade yet, as in a plan that came from another studio: "B C"."""
 
     claim = models.OneToOneField(
         Claim, on_delete=models.PROTECT, null=True, blank=True, related_name="project"
@@ -327,6 +335,11 @@ class Project(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def judged_as(self) -> int | None:
+        """The claim whose own reservations never make this plan short: a trial is judged as its project is."""
+        return self.trial_of.claim_id if self.trial_of else self.claim_id
 
     @property
     def warps(self) -> int:

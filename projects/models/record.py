@@ -3,24 +3,32 @@
 from django.db import models
 from django.db.models import Q
 
-from projects.models.project import Project
+from projects.models.project import Project, Stage
 from stash.models import Person
 
 
 class ProjectNote(models.Model):
+    """`stage` is the step that the project came to, in a note that the move itself wrote; "" in all others."""
+
     project = models.ForeignKey(Project, on_delete=models.CASCADE, related_name="notes")
     text = models.CharField(max_length=2000)
     by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
     made_at = models.DateTimeField()
+    stage = models.CharField(max_length=8, choices=Stage, blank=True)
 
     class Meta:
         ordering = ["-made_at", "-pk"]
         constraints = [
             models.CheckConstraint(
+                condition=Q(stage__in=["", *Stage.values]),
+                name="projects_note_stage_known",
+                violation_error_message="A note is of one of the trade's steps, or of none.",
+            ),
+            models.CheckConstraint(
                 condition=~Q(text=""),
                 name="projects_note_says_something",
                 violation_error_message="A note says something.",
-            )
+            ),
         ]
 
     def __str__(self) -> str:

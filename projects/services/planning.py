@@ -14,10 +14,10 @@ from projects.models.project import PPM
 from projects.models.shade import KEY
 from stash.calc.accents import write_accents
 from stash.calc.hems import Hem
+from stash.calc.draft import Draft, interlacing
 from stash.calc.needs import ShadeNeed, WorkedPlan, work_out
 from stash.calc.plan import Plan
 from stash.calc.quantity import MOST_UM
-from stash.calc.structure import structure
 from stash.models import Claim, Shade, Shortage
 from stash.models.folding import fold
 from stash.services.refusal import Refusal
@@ -71,6 +71,9 @@ class Kits:
 NO_KITS = Kits()
 
 
+_DRAFT_LINES = ("threading", "tie_up", "treadling", "lift_plan")
+
+
 @dataclass(frozen=True, slots=True)
 class ProjectFacts:
     """All that a person says about a project. `loss_way` says how the plan's losses were stated."""
@@ -90,9 +93,12 @@ class ProjectFacts:
 
 
 @transaction.atomic
-def save_project(*, facts: ProjectFacts, pk: int | None = None, version: int | None = None) -> Project:
+def save_project(
+    *, facts: ProjectFacts, pk: int | None = None, version: int | None = None, leave_open: bool = False
+) -> Project:
     """Make a project, or change the one of that key. Raises Refusal, CalcError or ValidationError.
 
+    With `leave_open` a key of the plan may have no shade yet; nothing is reserved before it has one.
     A reservation made earlier stays as it is: the page says when it no longer is what the plan needs.
     """
     project = lock_version(Project.objects.all(), pk, version, "This project") if pk else Project()
@@ -100,24 +106,31 @@ def save_project(*, facts: ProjectFacts, pk: int | None = None, version: int | N
         raise Refusal("This project is put away. Take it out again before changing its plan.")
     if facts.kits.warps != facts.plan.warps:
         raise ValueError("the kits of a project do not add up to the warps of its plan")
-    structure(facts.structure)  # refuses one that is not known
+    lines = _draft_lines(facts)
     worked = work_out(facts.plan)
     _check_needs(worked)
-    keys = {need.key for need in worked.needs}
-    unknown = sorted(keys - set(facts.shades))
-    if unknown:
+    unknown = _without_shade(worked, facts.shades)
+    if unknown and not leave_open:
         raise Refusal(f"The order uses {', '.join(unknown)}; say which shade that is.", field="shades")
+    apart = [key for key in unknown if facts.plan.beam_of(key) > 1]
+    if apart:
+        raise Refusal(
+            f"{', '.join(apart)} is wound on a beam of its own: say which shade that is.", field="shades"
+        )
     if not pk:
         project.made_at = timezone.now()
     project.name, project.piece_name = facts.name.strip(), facts.piece_name.strip() or "pieces"
     project.occasion, project.note = facts.occasion.strip(), facts.note.strip()
     project.need_on, project.rank, project.structure = facts.need_on, facts.rank, facts.structure
     project.loss_way = facts.loss_way
+    for name, line in lines.items():
+        setattr(project, name, line)
     project.kit_students, project.kit_demo = facts.kits.students, facts.kits.demo
     project.kit_spare = facts.kits.spare
     project.search = fold(project.name, project.occasion)
     _write_plan(project, facts.plan)
     _write_figures(project, worked)
+    project.open_keys = " ".join(unknown)
     save_checked(project, exclude=["claim"])
     _write_beams(project, facts.plan)
     _write_shades(project, facts.shades, worked)
@@ -128,6 +141,28 @@ def save_project(*, facts: ProjectFacts, pk: int | None = None, version: int | N
     return project
 
 
+def _draft_lines(facts: ProjectFacts) -> dict[str, str]:
+    """The lines of a draft as they are kept. Raises CalcError where the structure is unknown or cannot be woven."""
+    lines = {name: getattr(facts, name) for name in _DRAFT_LINES}
+    weave = interlacing(facts.structure, **lines)
+    return dict(zip(_DRAFT_LINES, weave.written, strict=True)) if isinstance(weave, Draft) else lines
+
+
+def put_plan(project: Project, plan: Plan, shades: Mapping[str, int]) -> None:
+    """Write another plan into a project that the caller has locked or just made; all else that is said of it stays.
+
+    Inside the caller's transaction. Raises Refusal, CalcError or ValidationError.
+    """
+    worked = work_out(plan)
+    _check_needs(worked)
+    _write_plan(project, plan)
+    _write_figures(project, worked)
+    project.open_keys = " ".join(_without_shade(worked, shades))
+    save_checked(project, exclude=["claim"])
+    _write_beams(project, plan)
+    _write_shades(project, shades, worked)
+
+
 @transaction.atomic
 def recompute(*, pk: int) -> bool:
     """Work the stored plan out anew; True if a stored figure was not what calc makes of it now."""
@@ -135,15 +170,17 @@ def recompute(*, pk: int) -> bool:
     before = _stored_figures(project)
     worked = work_out(project.plan)
     _write_figures(project, worked)
-    project.save(update_fields=["ends", "warp_um"])
-    _write_shades(project, {row.key: row.shade_id for row in project.shades.all()}, worked)
+    shades = {row.key: row.shade_id for row in project.shades.all()}
+    project.open_keys = " ".join(_without_shade(worked, shades))
+    project.save(update_fields=["ends", "warp_um", "open_keys"])
+    _write_shades(project, shades, worked)
     project = Project.objects.get(pk=pk)
     return before != _stored_figures(project)
 
 
 def _stored_figures(project: Project) -> object:
     needs = [(row.beam, row.warp_um, row.need()) for row in project.shades.all()]
-    return project.ends, project.warp_um, needs
+    return project.ends, project.warp_um, project.open_keys, needs
 
 
 @transaction.atomic
@@ -228,6 +265,10 @@ def _check_needs(worked: WorkedPlan) -> None:
                 "pieces.",
                 field="pieces",
             )
+
+
+def _without_shade(worked: WorkedPlan, shades: Mapping[str, int]) -> list[str]:
+    return [need.key for need in worked.needs if need.key not in shades]
 
 
 def _write_figures(project: Project, worked: WorkedPlan) -> None:

@@ -48,6 +48,12 @@ def reserve_project(*, pk: int, version: int | None = None) -> Outcome:
             raise Refusal("This project is put away. Take it out again before reserving for it.")
         if version is not None and version != project.version:
             raise Refusal("The plan was changed in another window. Read it again, then reserve.")
+        if project.open_keys:
+            keys = project.open_keys.replace(" ", ", ")
+            raise Refusal(
+                f"No shade stands for {keys} yet. Say in the plan which yarn that is, keep it, then reserve.",
+                field="shades",
+            )
         claim_id = _claim_of(project)
         if is_begun(claim_id=claim_id):
             raise Refusal(

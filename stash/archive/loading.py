@@ -14,7 +14,7 @@ from django.db import DEFAULT_DB_ALIAS, DatabaseError, IntegrityError, connectio
 
 from stash.archive.reading import Archive, Unreadable
 from stash.archive.table import Layout, Table
-from stash.models import Person, PhoneCode, Photo, Studio, guards
+from stash.models import Person, PhoneCode, Studio, guards
 from stash.services.books import row_faults
 from stash.services.refusal import Refusal
 
@@ -64,7 +64,7 @@ def load(
             guards.install(using)
         put_photos(archive, photos)
     if replace:
-        drop_strange_photos(photos, using)
+        drop_strange_photos(photos, archive.layout, using)
 
 
 def put_photos(archive: Archive, folder: Path) -> None:
@@ -84,9 +84,9 @@ def put_photos(archive: Archive, folder: Path) -> None:
             part.unlink(missing_ok=True)
 
 
-def drop_strange_photos(folder: Path, using: str = DEFAULT_DB_ALIAS) -> None:
+def drop_strange_photos(folder: Path, layout: Layout, using: str = DEFAULT_DB_ALIAS) -> None:
     """Take away the files of photos that no row names any more."""
-    named = set(Photo.objects.using(using).values_list("file", flat=True))
+    named = set(layout.photo_files(using))
     if folder.is_dir():
         for path in folder.iterdir():
             if path.is_file() and path.name not in named:

@@ -25,7 +25,7 @@ from stash.archive.form import (
     VERSION,
 )
 from stash.archive.table import Layout, Table
-from stash.models import Person, Photo, Role
+from stash.models import Person, Role
 from stash.services.refusal import Refusal
 
 CHUNK = 1 << 20
@@ -143,8 +143,11 @@ class Archive:
         self.version: int = self.head["version"]
         self._told = {entry["name"]: entry for entry in self.head["tables"]}
         self._check_members()
+        self._named: set[str] = set()
         for table in self.layout:
             self._check_table(table)
+        if strange := set(self.photos) - self._named:
+            raise Unreadable(f"The photo {min(strange)} belongs to nothing.")
         self._passwords = list(self._read_sign_ins())
         for entry in self.head["photos"]:
             self._check_photo(entry)
@@ -213,17 +216,20 @@ class Archive:
         told = self._told.get(table.name, {"rows": 0, "sha256": None})
         names = [column.name for column in table.columns]
         at = {name: place for place, name in enumerate(names)}
-        photos = set()
         count = 0
         for values in self.rows(table):
             count += 1
             if table.model is Person and values[at["is_active"]] and values[at["role"]] == Role.OWNER:
                 self.owners.append(values[at["username"]])
-            if table.model is Photo:
+            if table.photos:
                 name = values[at["file"]]
-                photos.add(name)
                 if not PHOTO_NAME.match(name):
                     raise Unreadable(f"{table.name}, line {count}: {name!r} is no plain file name.")
+                if name in self._named:
+                    raise Unreadable(
+                        f"{table.name}, line {count}: the file {name} is a photo of something already."
+                    )
+                self._named.add(name)
         if count != told["rows"]:
             raise Unreadable(f"{table.name} has {count} rows; archive.json says {told['rows']}.")
         if told["sha256"] is not None and self._digest(table.member) != told["sha256"]:
@@ -232,8 +238,6 @@ class Archive:
             raise Unreadable(f"An archive holds one studio; this one says {count}.")
         if table.model is Person and not self.owners:
             raise Unreadable("Nobody in this archive is an owner who may sign in.")
-        if table.model is Photo and (strange := set(self.photos) - photos):
-            raise Unreadable(f"The photo {min(strange)} belongs to nothing.")
 
     def _read_sign_ins(self) -> Iterator[tuple[int, str]]:
         told = self.head["sign_ins"]

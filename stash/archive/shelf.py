@@ -207,7 +207,7 @@ TABLES = (
         ],
     ),
     Table("count_keys", CountKey, ["key", "count"]),
-    Table("photos", Photo, ["shade", "cone", "file", "width", "height", "made_at"]),
+    Table("photos", Photo, ["shade", "cone", "file", "width", "height", "made_at"], photos=True),
     Table("saved_views", SavedView, ["person", "name", "query"]),
     Table("column_readings", ColumnReading, ["headings", "reading", "used_at"]),
     Table(

@@ -19,7 +19,7 @@ class Table:
 
     `left_out` are the fields that an archive does not keep, each with what a loaded row is given; `searched` gives
     key and text of the search column, which is worked out anew; `unfit` says of loaded rows what no rule of the
-    database holds, and pages rely on.
+    database holds, and pages rely on. In a table of `photos` each row names a file of the photos' folder by `file`.
     """
 
     name: str
@@ -31,6 +31,7 @@ class Table:
     since: int = 1
     newer: Mapping[str, int] = field(default_factory=dict)
     carried_over: Callable[[str, int], None] | None = None
+    photos: bool = False
 
     @property
     def columns(self) -> list[Column]:
@@ -63,6 +64,14 @@ class Layout:
 
     def __iter__(self) -> Iterator[Table]:
         return iter(self.tables)
+
+    def photo_files(self, using: str) -> list[str]:
+        """The names of all photos' files, table by table."""
+        named: list[str] = []
+        for table in self.tables:
+            if table.photos:
+                named += table.model._base_manager.using(using).order_by("pk").values_list("file", flat=True)
+        return named
 
     def tables_in(self, version: int) -> list[Table]:
         return [table for table in self.tables if table.since <= version]

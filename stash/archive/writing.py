@@ -13,7 +13,7 @@ from django.db import DEFAULT_DB_ALIAS
 from stash.archive.column import in_given_order
 from stash.archive.form import EPOCH, FORMAT, HEAD, PHOTO_NAME, PHOTOS, SCHEMA, SIGN_INS, VERSION
 from stash.archive.table import Layout, Table
-from stash.models import Person, Photo
+from stash.models import Person
 
 CHUNK = 1 << 20
 
@@ -48,7 +48,7 @@ def write_archive(
         if sign_ins:
             rows, digest = _write_lines(archive, SIGN_INS, _sign_ins(using))
             head["sign_ins"] = {"rows": rows, "sha256": digest}
-        for name in Photo.objects.using(using).order_by("pk").values_list("file", flat=True):
+        for name in layout.photo_files(using):
             if PHOTO_NAME.match(name) and (photos / name).is_file():
                 head["photos"].append(_write_photo(archive, photos / name))
         archive.writestr(_info(HEAD), json.dumps(head, ensure_ascii=False, indent=1) + "\n")

@@ -60,7 +60,7 @@ def in_words(rows: Mapping[str, int]) -> str:
             counted(rows.get("cones", 0), "cone"),
             counted(rows.get("entries", 0), "entry", "entries"),
             counted(rows.get("projects", 0), "project"),
-            counted(rows.get("photos", 0), "photo"),
+            counted(sum(rows.get(table.name, 0) for table in LAYOUT if table.photos), "photo"),
         ]
     )
 

@@ -1,10 +1,11 @@
 """The whole check of the studio: its books, its photos' files, and what is odd without being wrong."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from django.db.models import Count, Sum
 
-from projects.models import Project
+from projects.models import Project, ProjectPhoto
 from stash.archive.form import PHOTO_NAME
 from stash.models import Claim, Photo
 from stash.services.books import Fault, check_books
@@ -30,20 +31,25 @@ def _photo_faults() -> list[Fault]:
     folder = photos_folder()
     there = {path.name for path in folder.iterdir() if path.is_file()} if folder.is_dir() else set()
     faults, named = [], set()
-    for photo in Photo.objects.select_related("cone", "shade").order_by("pk"):
-        named.add(photo.file)
-        of = f"cone {photo.cone.code}" if photo.cone else f"the shade {photo.shade}"
-        if not PHOTO_NAME.match(photo.file):
-            faults.append(
-                Fault(f"The photo of {of} is kept under {photo.file!r}, which is no plain file name.")
-            )
-        elif photo.file not in there:
-            faults.append(Fault(f"The photo of {of} has no file: {folder / photo.file} is missing."))
+    for file, of in _photos():
+        named.add(file)
+        if not PHOTO_NAME.match(file):
+            faults.append(Fault(f"The photo of {of} is kept under {file!r}, which is no plain file name."))
+        elif file not in there:
+            faults.append(Fault(f"The photo of {of} has no file: {folder / file} is missing."))
     strange = sorted(there - named)
     faults += [Fault(f"The file {folder / name} is the photo of nothing.") for name in strange[:SHOWN]]
     if len(strange) > SHOWN:
         faults.append(Fault(f"And {len(strange) - SHOWN} more files there are photos of nothing."))
     return faults
+
+
+def _photos() -> Iterator[tuple[str, str]]:
+    """The file of each photo, and what it shows."""
+    for photo in Photo.objects.select_related("cone", "shade").order_by("pk"):
+        yield photo.file, f"cone {photo.cone.code}" if photo.cone else f"the shade {photo.shade}"
+    for photo in ProjectPhoto.objects.select_related("project").order_by("pk"):
+        yield photo.file, f"the project {photo.project}"
 
 
 def _project_faults() -> list[Fault]:

@@ -17,13 +17,13 @@ from typing import Any
 from uuid import uuid4
 from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile
 
-from django.db import DatabaseError, connection, connections
+from django.db import DEFAULT_DB_ALIAS, DatabaseError, connection, connections
 from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 
 from stash.archive.reading import Archive
 from stash.archive.writing import write_archive
-from stash.models import Photo, Studio
+from stash.models import Studio
 from stash.services.books import check_books
 from stash.services.refusal import Refusal
 from stash.site.archive import LAYOUT, snapshot
@@ -144,7 +144,7 @@ def _add_photos(archive: ZipFile) -> list[dict[str, Any]]:
     """The files of all photos. They are written once and never changed, so reading them after the books is right;
     one that went meanwhile is left out."""
     listed = []
-    for name in Photo.objects.order_by("pk").values_list("file", flat=True):
+    for name in LAYOUT.photo_files(DEFAULT_DB_ALIAS):
         path = photos_folder() / name
         with contextlib.suppress(FileNotFoundError):
             archive.write(path, PHOTOS + name, ZIP_STORED)

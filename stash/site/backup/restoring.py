@@ -275,7 +275,7 @@ def _replace_photos(path: Path, names: list[str]) -> None:
             finally:
                 with suppress(OSError):
                     part.unlink()
-    drop_strange_photos(folder)
+    drop_strange_photos(folder, LAYOUT)
 
 
 def _restore_archive(path: Path, say: Say) -> None:
