@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
-from stash.calc.draft import Interlacing
+from stash.calc.draft import Interlacing, threading_of
 from stash.calc.errors import CalcError
 
 Rgb = tuple[int, int, int]
@@ -27,6 +27,9 @@ MOST_COLOURS = 256 // LEVELS
 _WIDEST = 12
 # Largest picture laid out, in pixels of one byte: keeps a blanket within the time of a page.
 _MOST_PIXELS = 12_000_000
+# Ends in no heddle: the shuttle enters over one and leaves under the other, from the left on the first pick (common
+# practice).
+FLOATING_LEFT, FLOATING_RIGHT = 254, 255
 _OTHER_SIDE = bytes(0xFF ^ side for side in range(256))
 
 
@@ -75,16 +78,16 @@ def cloth_picture(
     width_px: int,
     tallest_px: int = 1600,
     back: bool = False,
-    floating: bool = False,
+    shafts: Sequence[int] | None = None,
     first_pick: int = 0,
 ) -> ClothPicture:
     """Lay out the cloth.
 
     `ends` (left to right) and `picks` (first woven first) are indices into `colours`, which are sRGB triples;
     `end_um` and `pick_um` are the distances from thread to thread (the inverse of sett and picks), on the
-    loom or finished. `back` shows the other side, the cloth turned over sideways. With `floating` the
-    outermost two ends stand in no heddle: the shuttle enters over one and leaves under the other (common
-    practice). `first_pick` is the place of the first of `picks` in the piece, counted from 0.
+    loom or finished. `back` shows the other side, the cloth turned over sideways. `shafts` is the
+    shaft of every end, or FLOATING_LEFT or FLOATING_RIGHT; without it all ends are threaded by the structure.
+    `first_pick` is the place of the first of `picks` in the piece, counted from 0.
     `width_px` is the width wanted; a cloth that would be taller than `tallest_px`, such as a narrow band, is
     shown smaller. Raises CalcError naming the field when a sequence is empty, an index has no colour, a
     distance or size is not positive, or there are more than MOST_COLOURS colours.
@@ -97,7 +100,9 @@ def cloth_picture(
     pick_px = min(_WIDEST, ceil(height_px / len(picks)))
     while end_px * pick_px > 1 and len(ends) * end_px * len(picks) * pick_px > _MOST_PIXELS:
         end_px, pick_px = max(1, end_px - 1), max(1, pick_px - 1)
-    lines = _Lines(ends, structure, end_px, pick_px, back=back, floating=floating)
+    if shafts is None:
+        shafts = threading_of(structure, len(ends))
+    lines = _Lines(ends, structure.lifts, bytes(shafts), end_px, pick_px, back=back)
     pixels = b"".join(
         lines.of(picks[pick], first_pick + pick, across)
         for pick in range(len(picks) - 1, -1, -1)
@@ -135,20 +140,19 @@ class _Lines:
     def __init__(
         self,
         ends: Sequence[int],
-        structure: Interlacing,
+        lifts: Sequence[frozenset[int]],
+        shafts: bytes,
         end_px: int,
         pick_px: int,
         *,
         back: bool,
-        floating: bool,
     ) -> None:
         self.number = len(ends)
         self.end_px, self.pick_px = end_px, pick_px
-        self.lifts = structure.lifts
-        self.back, self.floating = back, floating and self.number > 2
+        self.back = back
         self.pixels = self.number * end_px
         self.every = _number(b"\xff" * self.pixels)
-        self.sheds = self._sheds(structure)
+        self.sheds = self._sheds(lifts, shafts)
         shown = ends[::-1] if back else ends
         warp = _widened(bytes(colour * LEVELS for colour in shown), end_px)
         across = _profile(end_px)
@@ -163,23 +167,16 @@ class _Lines:
     def _each_end(self, pixels: Sequence[int]) -> int:
         return _number(bytes(pixels) * self.number)
 
-    def _sheds(self, structure: Interlacing) -> list[int]:
-        """The mask of every pick of the repeat; of two repeats where selvedges float, for the shuttle's way back."""
-        in_heddle = self.number - 2 * self.floating
-        threading = list(structure.threading)
-        shafts = (threading * (in_heddle // len(threading) + 1))[:in_heddle]
-        threads = bytes(shafts)
+    def _sheds(self, lifts: Sequence[frozenset[int]], shafts: bytes) -> list[int]:
+        """The mask of every pick of the repeat; of two repeats if the shuttle's way back falls into the second."""
+        ways = 2 if len(lifts) % 2 and (FLOATING_LEFT in shafts or FLOATING_RIGHT in shafts) else 1
         seen: dict[tuple[frozenset[int], int], int] = {}
         sheds = []
-        way = 2 if self.floating and len(self.lifts) % 2 else 1
-        for pick in range(len(self.lifts) * way):
-            lift = self.lifts[pick % len(self.lifts)]
-            key = lift, pick % 2 if self.floating else 0
+        for pick in range(len(lifts) * ways):
+            key = lifts[pick % len(lifts)], pick % 2
             if key not in seen:
-                sides = threads.translate(bytes(0xFF * (shaft in lift) for shaft in range(256)))
-                if self.floating:
-                    left, right = (b"\x00", b"\xff") if pick % 2 == 0 else (b"\xff", b"\x00")
-                    sides = left + sides + right
+                lifted = {*key[0], FLOATING_LEFT if pick % 2 else FLOATING_RIGHT}
+                sides = shafts.translate(bytes(0xFF * (shaft in lifted) for shaft in range(256)))
                 if self.back:
                     sides = sides[::-1].translate(_OTHER_SIDE)
                 seen[key] = _number(_widened(sides, self.end_px))

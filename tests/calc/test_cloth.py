@@ -5,7 +5,15 @@ from time import perf_counter
 
 import pytest
 
-from stash.calc.cloth import LEVELS, MOST_COLOURS, cloth_picture, palette_of, picks_within
+from stash.calc.cloth import (
+    FLOATING_LEFT,
+    FLOATING_RIGHT,
+    LEVELS,
+    MOST_COLOURS,
+    cloth_picture,
+    palette_of,
+    picks_within,
+)
 from stash.calc.cloth_words import describe_cloth, shortest_repeat
 from stash.calc.draft import read_draft
 from stash.calc.errors import CalcError
@@ -111,7 +119,8 @@ def test_the_back_of_log_cabin_has_upright_lines_where_its_face_has_level_ones()
 
 def test_floating_selvedges_lie_under_the_shuttle_going_in_and_over_it_coming_out():
     # Common practice, no source.
-    cloth = picture([2] + [0] * 6 + [2], [1] * 6, "twill-2-2", floating=True)
+    shafts = [FLOATING_LEFT, 1, 2, 3, 4, 1, 2, FLOATING_RIGHT]
+    cloth = picture([2] + [0] * 6 + [2], [1] * 6, "twill-2-2", shafts=shafts)
     rows = top_colours(cloth, 8, 6)
     assert [(row[0], row[-1]) for row in rows] == [(1, 2), (2, 1)] * 3
     inside = top_colours(picture([0] * 6, [1] * 6, "twill-2-2"), 6, 6)
@@ -119,7 +128,8 @@ def test_floating_selvedges_lie_under_the_shuttle_going_in_and_over_it_coming_ou
 
 
 def test_floating_selvedges_alternate_though_the_repeat_has_an_odd_number_of_picks():
-    rows = top_colours(picture([2] + [0] * 6 + [2], [1] * 9, "twill-1-2", floating=True), 8, 9)
+    shafts = [FLOATING_LEFT, 1, 2, 3, 1, 2, 3, FLOATING_RIGHT]
+    rows = top_colours(picture([2] + [0] * 6 + [2], [1] * 9, "twill-1-2", shafts=shafts), 8, 9)
     assert [row[0] for row in rows] == [1, 2] * 4 + [1]
 
 
