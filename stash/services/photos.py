@@ -4,9 +4,11 @@ Nothing of the sent file is kept but its pixels: no place, no time, no owner's n
 """
 
 import secrets
-from contextlib import suppress
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
 from django.db import transaction
@@ -76,31 +78,47 @@ def _encode(picture: Image.Image) -> tuple[bytes, int, int]:
     return out.getvalue(), *clean.size
 
 
-def take_photo(*, sent: bytes, shade_id: int | None = None, cone_id: int | None = None) -> Photo:
-    """The photo of one shade or one cone, in the place of any that it had. Raises Refusal."""
+@contextmanager
+def drawn_file(sent: bytes) -> Iterator[tuple[str, int, int]]:
+    """The sent photo drawn anew as a file under a name of chance: name, width and height.
+
+    The file stays if what is done with it here goes well; else it is gone. Raises Refusal.
+    """
     drawn, width, height = draw_anew(sent)
+    with new_file(drawn) as name:
+        yield name, width, height
+
+
+@contextmanager
+def new_file(drawn: bytes) -> Iterator[str]:
+    """These bytes as a new file of the photos' folder, unless what is done with its name here fails."""
     folder = photos_folder()
     folder.mkdir(parents=True, exist_ok=True)
     path = folder / f"{secrets.token_hex(16)}.jpg"
     path.write_bytes(drawn)
     try:
-        with transaction.atomic():
-            of = _lock(shade_id, cone_id)
-            before = list(Photo.objects.filter(**of))
-            photo = Photo(file=path.name, width=width, height=height, made_at=timezone.now(), **of)
-            photo.full_clean()
-            photo.save()
-            _let_go(before)
+        yield path.name
     except BaseException:
         path.unlink(missing_ok=True)
         raise
+
+
+def take_photo(*, sent: bytes, shade_id: int | None = None, cone_id: int | None = None) -> Photo:
+    """The photo of one shade or one cone, in the place of any that it had. Raises Refusal."""
+    with drawn_file(sent) as (name, width, height), transaction.atomic():
+        of = _lock(shade_id, cone_id)
+        before = list(Photo.objects.filter(**of))
+        photo = Photo(file=name, width=width, height=height, made_at=timezone.now(), **of)
+        photo.full_clean()
+        photo.save()
+        let_go(before)
     return photo
 
 
 @transaction.atomic
 def remove_photo(*, shade_id: int | None = None, cone_id: int | None = None) -> None:
     """Without any photo, nothing happens. Raises Refusal if shade or cone are no more."""
-    _let_go(list(Photo.objects.filter(**_lock(shade_id, cone_id))))
+    let_go(list(Photo.objects.filter(**_lock(shade_id, cone_id))))
 
 
 def _lock(shade_id: int | None, cone_id: int | None) -> dict[str, int | None]:
@@ -109,8 +127,8 @@ def _lock(shade_id: int | None, cone_id: int | None) -> dict[str, int | None]:
     return {"shade_id": lock_shade(shade_id or 0).pk}
 
 
-def _let_go(photos: list[Photo]) -> None:
-    """The rows now, their files once that is certain."""
+def let_go(photos: Iterable[Any]) -> None:
+    """Rows with a `file`, of whatever they are photos: the rows now, their files once that is certain."""
     for photo in photos:
         path = photos_folder() / Path(photo.file).name
         photo.delete()

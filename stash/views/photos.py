@@ -19,9 +19,12 @@ from stash.views.answers import page, posted
 @VIEWERS
 @require_safe
 def photo(request: HttpRequest, pk: int) -> HttpResponse:
+    return picture(get_object_or_404(Photo, pk=pk).file)
+
+
+def picture(file: str) -> HttpResponse:
     """The picture itself. Its file never changes, so a browser may keep it, but nobody between."""
-    found = get_object_or_404(Photo, pk=pk)
-    path = photos_folder() / found.file
+    path = photos_folder() / file
     if path.parent != photos_folder():
         raise Http404("No such photo.")
     try:
