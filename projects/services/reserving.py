@@ -1,13 +1,14 @@
 """A project's reservation: decide from locked rows, take, freeze. See `stash.services.reserving`."""
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from django.db import transaction
 from django.utils import timezone
 
-from projects.models import Project
+from projects.models import Project, ProjectShade
 from projects.stock import ShelfReader
-from stash.calc.packing import Proposal, propose
+from stash.calc.packing import Packing, Proposal, propose
 from stash.models import Claim
 from stash.services import reserving as shelf
 from stash.services.refusal import Refusal
@@ -43,18 +44,9 @@ def reserve_project(*, pk: int, version: int | None = None) -> Outcome:
     Raises Refusal if the project is gone, is put away, or was changed since `version` was looked at.
     """
     with transaction.atomic(durable=True):
-        project = _lock_project(pk)
-        if project.closed_at:
-            raise Refusal("This project is put away. Take it out again before reserving for it.")
-        if version is not None and version != project.version:
-            raise Refusal("The plan was changed in another window. Read it again, then reserve.")
-        if project.open_keys:
-            keys = project.open_keys.replace(" ", ", ")
-            raise Refusal(
-                f"No shade stands for {keys} yet. Say in the plan which yarn that is, keep it, then reserve.",
-                field="shades",
-            )
-        claim_id = _claim_of(project)
+        project = lock_project(pk)
+        refuse_unfit(project, version)
+        claim_id = claim_of(project)
         if is_begun(claim_id=claim_id):
             raise Refusal(
                 "Yarn was wound or weighed back for this project already: reserved anew it would count twice. "
@@ -76,25 +68,59 @@ def reserve_project(*, pk: int, version: int | None = None) -> Outcome:
             )
             for row in rows
         }
-        wanted = [
-            shelf.Wanted(line.cone_id, line.use, line.ends, line.length_um, line.mass_mg)
-            for found in proposals.values()
-            for line in found.lines
-        ]
-        missing = []
-        for row in rows:
-            found = proposals[row.key]
-            short_um = found.short_ends * row.warp_um + found.short_weft_um
-            if short_um:
-                mass = -(-row.grist.mass_mg_of(short_um) // 1)
-                missing.append(shelf.Missing(row.shade_id, found.short_ends, short_um, int(mass)))
-        shelf.take(claim_id=claim_id, wanted=wanted, missing=missing)
-        for row in rows:
-            if row.frozen_um is None:
-                grist = row.shade.yarn.grist
-                row.frozen_um, row.frozen_mg = grist.length_um, grist.mass_mg
-                row.save(update_fields=["frozen_um", "frozen_mg"])
+        packings = [(row, proposals[row.key].packing) for row in rows]
+        shelf.take(claim_id=claim_id, wanted=wanted_of(packings), missing=missing_of(packings))
+        freeze(rows)
     return Outcome(proposals, {row.key: row.shade.name for row in rows})
+
+
+Packed = Sequence[tuple[ProjectShade, Packing]]
+
+
+def refuse_unfit(project: Project, version: int | None) -> None:
+    """Raises Refusal where nothing can be reserved for a project, or where it is another than was looked at."""
+    if project.closed_at:
+        raise Refusal("This project is put away. Take it out again before reserving for it.")
+    if project.trial_of_id:
+        raise Refusal(
+            "A trial holds no yarn. Keep its plan, instead of the first or beside it; then reserve."
+        )
+    if version is not None and version != project.version:
+        raise Refusal("The plan was changed in another window. Read it again, then reserve.")
+    if project.open_keys:
+        keys = project.open_keys.replace(" ", ", ")
+        raise Refusal(
+            f"No shade stands for {keys} yet. Say in the plan which yarn that is, keep it, then reserve.",
+            field="shades",
+        )
+
+
+def wanted_of(packed: Packed) -> list[shelf.Wanted]:
+    return [
+        shelf.Wanted(line.cone_id, line.use, line.ends, line.length_um, line.mass_mg)
+        for _, packing in packed
+        for line in packing.lines
+    ]
+
+
+def missing_of(packed: Packed) -> list[shelf.Missing]:
+    """What the shelf did not have, of each shade of which that is anything."""
+    found = []
+    for row, packing in packed:
+        short_um = packing.ends_missing * row.warp_um + packing.weft_missing_um
+        if short_um:
+            mass = -(-row.grist.mass_mg_of(short_um) // 1)
+            found.append(shelf.Missing(row.shade_id, packing.ends_missing, short_um, int(mass)))
+    return found
+
+
+def freeze(rows: Iterable[ProjectShade]) -> None:
+    """Keep the lengths per mass of the first reservation."""
+    for row in rows:
+        if row.frozen_um is None:
+            grist = row.shade.yarn.grist
+            row.frozen_um, row.frozen_mg = grist.length_um, grist.mass_mg
+            row.save(update_fields=["frozen_um", "frozen_mg"])
 
 
 def release_project(*, pk: int) -> None:
@@ -107,7 +133,7 @@ def release_project(*, pk: int) -> None:
 @transaction.atomic
 def take_new_grist(*, pk: int) -> None:
     """Reckon from now on with the yarns' present lengths per mass, by the person's choice."""
-    project = _lock_project(pk)
+    project = lock_project(pk)
     if project.closed_at:
         raise Refusal("This project is put away. Take it out again before changing what it reckons with.")
     for row in project.shades.select_related("shade__yarn"):
@@ -118,14 +144,14 @@ def take_new_grist(*, pk: int) -> None:
     project.save(update_fields=["version"])
 
 
-def _lock_project(pk: int) -> Project:
+def lock_project(pk: int) -> Project:
     project = Project.objects.select_for_update(of=("self",), no_key=True).filter(pk=pk).first()
     if project is None:
         raise Refusal("There is no such project any more.")
     return project
 
 
-def _claim_of(project: Project) -> int:
+def claim_of(project: Project) -> int:
     """The key of the project's claim, made at its first reservation, with its present name, day and rank."""
     if project.claim_id is None:
         project.claim = Claim.objects.create(

@@ -29,7 +29,7 @@ class Row:
 def project_list(request: HttpRequest) -> HttpResponse:
     """A page of projects: the same number of queries however many there are."""
     away = request.GET.get("away") == "1"
-    found = Project.objects.exclude(closed_at=None) if away else Project.objects.open()
+    found = Project.objects.no_trials().exclude(closed_at=None) if away else Project.objects.open()
     sought = request.GET.get("q", "").strip()[:100]
     for word in fold(sought).split():
         found = found.filter(search__contains=word)

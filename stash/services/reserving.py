@@ -57,14 +57,19 @@ def release(*, claim_id: int) -> None:
         give_back(claim_id=claim_id)
 
 
-def lock_holdings(claim_id: int, shade_ids: Collection[int] = ()) -> list[Cone]:
+def lock_holdings(
+    claim_id: int, shade_ids: Collection[int] = (), *, also: Collection[int] = ()
+) -> list[Cone]:
     """Lock the live cones of these shades and every cone the claim holds; return the live ones.
 
     Inside the caller's transaction. The claim's own row is locked first, so that two pages that reserve
-    for one claim go one after the other; then all cones in one statement, by primary key.
+    for one claim go one after the other; with it those of the claims in `also`, by primary key, and of what they
+    hold too every cone; then all cones in one statement, by primary key.
     """
-    lock_claim(claim_id)
-    held = set(Reservation.objects.filter(claim_id=claim_id).values_list("cone_id", flat=True))
+    claims = {claim_id, *also}
+    for one in sorted(claims):
+        lock_claim(one)
+    held = set(Reservation.objects.filter(claim_id__in=claims).values_list("cone_id", flat=True))
     of_shades = set(Cone.objects.filter(shade_id__in=shade_ids, retired_at=None).values_list("pk", flat=True))
     locked = _lock_cones(held | of_shades)
     return [cone for cone in locked if cone.pk in of_shades and cone.retired_at is None]
@@ -80,15 +85,19 @@ def _lock_cones(ids: Collection[int]) -> list[Cone]:
     return list(locked.only("pk", "retired_at"))
 
 
-def give_back(*, claim_id: int) -> None:
-    """Undo a claim's reservations on cones that the caller has locked, whatever their number by one UPDATE."""
+def give_back(*, claim_id: int, shade_ids: Collection[int] | None = None) -> None:
+    """Undo a claim's reservations, of these shades or of all, on cones that the caller has locked, whatever their
+    number by one UPDATE."""
     held = Reservation.objects.filter(claim_id=claim_id)
+    missed = Shortage.objects.filter(claim_id=claim_id)
+    if shade_ids is not None:
+        held, missed = held.filter(cone__shade__in=shade_ids), missed.filter(shade__in=shade_ids)
     of_cone = held.filter(cone=OuterRef("pk")).order_by().values("cone").annotate(sum=Sum("mass_mg"))
     Cone.objects.filter(pk__in=held.values("cone")).update(
         reserved_mg=F("reserved_mg") - Coalesce(Subquery(of_cone.values("sum")), 0)
     )
     held.delete()
-    Shortage.objects.filter(claim_id=claim_id).delete()
+    missed.delete()
 
 
 # By hand, since it is run once a line: the ORM takes thirty times as long to compile it as the database to do it.

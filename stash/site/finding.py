@@ -83,7 +83,7 @@ def _places(text: str) -> Any:
 
 
 def _projects(text: str) -> Any:
-    found = Project.objects.order_by("closed_at", "name", "pk")
+    found = Project.objects.no_trials().order_by("closed_at", "name", "pk")
     for word, typed in words_of(text):
         found = found.filter(Q(search__contains=word) | Q(note__icontains=typed))
     return found

@@ -5,12 +5,12 @@ Yarn of others is taken for the plan itself, never for its buffer.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from stash.calc.grist import Grist
 from stash.calc.most import NO_STOCK, Stock
-from stash.calc.packing import ConeStock, Line, Need, Proposal, pack, propose
+from stash.calc.packing import ConeStock, Line, Need, Packing, Proposal, pack, propose
 from stash.calc.verdict import ShadeVerdict, Verdict, judge
 from stash.calc.ways.tried import Tried, Way
 
@@ -63,16 +63,41 @@ class Moving(Way):
     lost: tuple[Lost, ...]
 
 
-def lines_with(demand: Demand, shelf: Stock, held: Mapping[int, int]) -> tuple[Line, ...]:
-    """What a plan takes of one shade if it may have `held` (mg by cone) as well: its usual proposal where that is
-    complete without it, else the bare need with it."""
-    alone = demand.proposed(shelf.cones)
+@dataclass(frozen=True, slots=True)
+class Share:
+    """What a plan takes of one shade, and how much of it, in mg by cone, is what the other claim holds."""
+
+    packing: Packing
+    given: Mapping[int, int]
+
+
+def share_of(demand: Demand, shelf: Stock, held: Mapping[int, int]) -> Share:
+    """What a plan takes if it may have `held` (mg by cone) beside what is free: its usual proposal where that is
+    complete or where `held` leaves no less missing, else the bare need with it."""
+    alone = demand.proposed(shelf.cones).packing
     if alone.complete:
-        return alone.lines
-    both = _freed(shelf, held)
-    return pack(
-        demand.need, demand.warp_um, demand.pieces, demand.keep_back, demand.grist, both.cones, buffered=False
-    ).lines
+        return Share(alone, {})
+    cones = _freed(shelf, held).cones
+    both = pack(
+        demand.need, demand.warp_um, demand.pieces, demand.keep_back, demand.grist, cones, buffered=False
+    )
+    if _missing_um(both, demand) >= _missing_um(alone, demand):
+        return Share(alone, {})
+    free = {cone.id: cone.free_mg for cone in shelf.cones}
+    taken = taken_mg(both.lines)
+    return Share(both, {id: mass - free[id] for id, mass in taken.items() if mass > free[id]})
+
+
+def taken_mg(lines: Iterable[Line]) -> dict[int, int]:
+    """mg by cone, warp and weft together."""
+    taken: dict[int, int] = {}
+    for line in lines:
+        taken[line.cone_id] = taken.get(line.cone_id, 0) + line.mass_mg
+    return taken
+
+
+def _missing_um(packing: Packing, demand: Demand) -> int:
+    return packing.ends_missing * demand.warp_um + packing.weft_missing_um
 
 
 def moving(before: Tried, later: Sequence[Later]) -> list[Moving]:
@@ -97,28 +122,23 @@ def _moved(before: Tried, other: Later) -> Moving | None:
             continue
         shelf = before.stock.get(key, NO_STOCK)
         own = Demand(asked.need, asked.warp_um, asked.pieces, plan.keep_back, shelf.grist)
-        taken: dict[int, int] = {}
-        for line in lines_with(own, shelf, held):
-            taken[line.cone_id] = taken.get(line.cone_id, 0) + line.mass_mg
-        free = {cone.id: cone.free_mg for cone in shelf.cones}
-        given = {cone: max(0, mass - free.get(cone, 0)) for cone, mass in taken.items()}
-        if not any(given.values()):
+        share = share_of(own, shelf, held)
+        if not share.given:
             continue
-        stock[key] = _freed(shelf, given)
-        after = own.judged(stock[key].cones)
-        if (after.state, -after.short_um) <= (verdicts[key].state, -verdicts[key].short_um):
-            continue
-        verdicts[key] = after
-        moved[key] = sum(given.values())
+        stock[key] = _freed(shelf, share.given)
+        verdicts[key] = own.judged(stock[key].cones)
+        moved[key] = sum(share.given.values())
         if key in other.demands:
-            demand = other.demands[key]
-            both = _freed(shelf, held)
-            own_before = [ConeStock(c.id, c.lot, c.free_mg) for c in both.cones]
-            own_after = [ConeStock(c.id, c.lot, max(0, c.free_mg - taken.get(c.id, 0))) for c in both.cones]
-            lost.append(Lost(key, demand.judged(own_before), demand.judged(own_after)))
+            lost.append(_lost(key, other.demands[key], _freed(shelf, held).cones, share))
     if not moved:
         return None
     return Moving(before, replace(before, stock=stock, verdicts=verdicts), other.claim_id, moved, tuple(lost))
+
+
+def _lost(key: str, demand: Demand, cones: Sequence[ConeStock], share: Share) -> Lost:
+    taken = taken_mg(share.packing.lines)
+    left = [ConeStock(cone.id, cone.lot, max(0, cone.free_mg - taken.get(cone.id, 0))) for cone in cones]
+    return Lost(key, demand.judged(cones), demand.judged(left))
 
 
 def _freed(shelf: Stock, held: Mapping[int, int]) -> Stock:

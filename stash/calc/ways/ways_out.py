@@ -11,6 +11,7 @@ from stash.calc.verdict import Verdict
 from stash.calc.ways.buying import buying
 from stash.calc.ways.fewer_pieces import fewer_pieces
 from stash.calc.ways.fewer_repeats import fewer_repeats
+from stash.calc.ways.fewer_warps import fewer_warps
 from stash.calc.ways.leaner import leaner
 from stash.calc.ways.less_waste import Waste, less_waste
 from stash.calc.ways.moving import Later, moving
@@ -76,6 +77,7 @@ def ways_out(plan: Plan, around: Surroundings) -> WaysOut:
         two_warps(before),
         *moving(before, around.later),
         *near_shades(before, around.colours, around.neighbours),
+        fewer_warps(before),
         *fewer_pieces(before),
         fewer_repeats(before, around.step_um),
         turned(before),

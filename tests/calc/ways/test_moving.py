@@ -6,7 +6,7 @@ import pytest
 
 from stash.calc.needs import work_out
 from stash.calc.verdict import Verdict
-from stash.calc.ways.moving import Demand, Later, lines_with, moving
+from stash.calc.ways.moving import Demand, Later, moving, share_of
 from stash.calc.ways.tried import try_plan
 from tests.calc.plans import YD
 from tests.calc.ways.shelves import YARD_A_GRAM, cone, scarves, shelf
@@ -75,5 +75,5 @@ def test_the_lines_are_the_usual_ones_where_nothing_of_others_is_needed():
     (asked,) = (need for need in work_out(scarves()).needs if need.key == "B")
     shelf_of_b = shelf(B=[cone(1, 180, 1)])["B"]
     demand = Demand(asked.need, asked.warp_um, asked.pieces, 0, YARD_A_GRAM)
-    (line,) = lines_with(demand, shelf_of_b, {1: 72 * GRAM})
+    (line,) = share_of(demand, shelf_of_b, {1: 72 * GRAM}).packing.lines
     assert (line.use, line.length_um) == ("weft", 180 * YD)
