@@ -42,6 +42,11 @@ class Row:
     """On the loom, under tension."""
 
     @property
+    def boxes(self) -> range:
+        """Boxes to tick: one for each time, of many one for every tenth, of very many a single one."""
+        return range(self.times if self.times <= 24 else self.times // 10 if self.times <= 240 else 1)
+
+    @property
     def text(self) -> str:
         written = ", ".join(block.text for block in self.blocks)
         return f"{self.times} times ({written})" if self.times > 1 else written
