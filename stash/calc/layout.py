@@ -8,7 +8,7 @@ that neither costs anything to make; whoever needs end by end asks for `ends`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from stash.calc.accents import Accent, AccentEffect, PlacedAccent, place_accents
@@ -109,6 +109,8 @@ class _Bit:
     in_heddle: bool = True
     shares_heddle: bool = False
     shares_dent: bool = False
+    accent: int = -1
+    """Which accent it is, counted from the left."""
 
 
 def lay_out(plan: Plan, repeats: int | None) -> tuple[Order, Layout]:
@@ -120,26 +122,26 @@ def lay_out(plan: Plan, repeats: int | None) -> tuple[Order, Layout]:
     threads = _length(bits)
     placed = place_accents(plan.accents, plan.accent_way, threads)
     effects = _effects(bits, placed, plan)
-    for place, accent in reversed(placed):
+    for at, (place, accent) in reversed(list(enumerate(placed))):
         left, rest = _split(bits, place)
         if plan.accent_way == "replaces":
             rest = _split(rest, accent.number)[1]
-        bits = [*left, _Bit("accent", Order((Run(accent.number, accent.key),))), *rest]
+        bits = [*left, _Bit("accent", Order((Run(accent.number, accent.key),)), accent=at), *rest]
     pattern_ends = _length(bits)
     bits = _with_selvedges(bits, plan, pattern_ends)
     stretches: list[Stretch] = []
+    stands: dict[int, int] = {}
     at = heddles = places = 0
     for bit in bits:
         stretches.append(Stretch(bit.part, at, bit.order, bit.in_heddle, bit.shares_heddle, bit.shares_dent))
+        stands.setdefault(bit.accent, at)
         at += bit.order.length
         heddles += bit.order.length if bit.in_heddle and not bit.shares_heddle else 0
         places += 0 if bit.shares_dent else bit.order.length
     items: tuple[Item, ...] = sum((bit.order.items for bit in bits), ())
     accents = tuple(
-        PlacedAccent(accent, place, stretch.at, effect)
-        for (place, accent), stretch, effect in zip(
-            placed, [one for one in stretches if one.part == "accent"], effects, strict=True
-        )
+        PlacedAccent(accent, place, stands[number], effect)
+        for number, ((place, accent), effect) in enumerate(zip(placed, effects, strict=True))
     )
     return Order(items), Layout(tuple(stretches), accents, at, heddles, places, pattern_ends)
 
@@ -194,7 +196,7 @@ def _doubled(bits: list[_Bit], plan: Plan) -> list[_Bit]:
     for bit in bits:
         for key in bit.order.sequence():
             one = Order((Run(1, key),))
-            found.append(_Bit(bit.part, one))
+            found.append(replace(bit, order=one))
             found.append(_Bit("doubled", one, shares_heddle=ways.shares_heddle, shares_dent=ways.shares_dent))
     return found
 
@@ -223,7 +225,7 @@ def _split(bits: list[_Bit], at: int) -> tuple[list[_Bit], list[_Bit]]:
         if not at:
             return left, bits[place:]
         return (
-            [*left, _Bit(bit.part, bit.order.first(at))],
-            [_Bit(bit.part, without_first(bit.order, at)), *bits[place + 1 :]],
+            [*left, replace(bit, order=bit.order.first(at))],
+            [replace(bit, order=without_first(bit.order, at)), *bits[place + 1 :]],
         )
     return left, []

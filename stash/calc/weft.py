@@ -94,6 +94,9 @@ def weave_stretches(stretches: Iterable[PickStretch], carry_picks: int) -> Weave
             for again in (1, times - 1) if times > 1 else (1,):
                 for key, number in _begun(runs, picks, laid_until, carry_picks).items():
                     tails[key] = tails.get(key, 0) + again * number
+            # Repeats beyond the second were only counted: to a shuttle that is not in them they are a rest.
+            for key in laid_until.keys() - {key for _, key in runs} if times > 2 else ():
+                laid_until[key] -= (times - 2) * picks
     return Weave(counts, tails)
 
 

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
 from hypothesis import strategies as st
 
+from stash.calc.accents import Accent
+from stash.calc.beams import Beam
 from stash.calc.colour_order import Item, Order, Repeat, Run, read_order
 from stash.calc.density import UM_PER_CM, UM_PER_INCH, Density
+from stash.calc.fringe import Fringe
 from stash.calc.grist import UM_PER_YD
+from stash.calc.hems import Hem
 from stash.calc.plan import Plan
+from stash.calc.selvedges import Selvedges
 
 IN = UM_PER_INCH
 YD = UM_PER_YD
@@ -94,3 +100,51 @@ def plans(draw: st.DrawFn, **fixed: Any) -> Plan:
         "board_um": draw(st.sampled_from([0, 228_600, 250_000])),
     }
     return Plan(**facts | fixed)
+
+
+hems = st.builds(
+    Hem,
+    st.sampled_from(["given", "single", "double", "small", "strip"]),
+    st.integers(0, 8).map(lambda eighths: eighths * IN // 8),
+    st.integers(0, 4).map(lambda eighths: eighths * IN // 8),
+    st.none() | densities,
+    st.none() | orders,
+)
+fringes = st.builds(
+    Fringe,
+    st.integers(1, 48).map(lambda eighths: eighths * IN // 8),
+    shares,
+    st.booleans(),
+    st.integers(0, 24).map(lambda eighths: eighths * IN // 8),
+)
+
+
+@st.composite
+def whole_plans(draw: st.DrawFn, **fixed: Any) -> Plan:
+    """Plans with anything at their edges and ends too: hems or fringes, selvedges, borders, accents, beams, kits."""
+    plan = draw(plans())
+    threads = plan.order.length
+    facts: dict[str, Any] = {
+        "selvedges": Selvedges(
+            draw(st.booleans()),
+            draw(st.sampled_from(["", "F"])),
+            draw(st.integers(0, min(3, threads // 2))),
+            draw(st.sampled_from(["heddle", "dent", "apart"])),
+        ),
+        "border": draw(st.none() | orders) if plan.order_fills else None,
+        "accents": draw(
+            st.lists(st.builds(Accent, st.integers(1, 2), st.just("R"), st.integers(0, threads)), max_size=2)
+        ),
+        "accent_way": "added",
+        "accents_in_weft": draw(st.booleans()),
+        "whole_pick_repeats": draw(st.booleans()),
+        "warps": draw(st.integers(1, 4)),
+        "beams": (Beam(2, draw(shares), ("B",)),) if draw(st.booleans()) else (),
+    }
+    facts["accents"] = tuple(facts["accents"])
+    if draw(st.booleans()):
+        front = draw(st.integers(0, 8))
+        facts |= {"fringe": draw(fringes), "hem_um": 0, "waste_front_um": plan.waste_um * front // 8}
+    else:
+        facts["hem"] = draw(hems)
+    return replace(plan, **facts | fixed)
