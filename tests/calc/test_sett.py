@@ -1,0 +1,58 @@
+"""Sett as advice, room on a beam, and whether a warp is too wide."""
+
+from fractions import Fraction
+
+import pytest
+
+from stash.calc.beam_room import beam_room_um
+from stash.calc.errors import CalcError
+from stash.calc.grist import Grist
+from stash.calc.loom_room import Room
+from stash.calc.sett import advise_sett, closest_sett, diameters_per_inch
+
+pytestmark = pytest.mark.once
+IN = 25_400
+
+
+def test_diameters_closest_cloth_and_soft_hand_follow_each_other():
+    found = advise_sett(Grist.from_yd_per_lb(Fraction(3600)), ends=4, intersections=2, k=Fraction(1))
+    assert found.diameters == 60
+    assert found.closest.count == 40
+    assert found.soft.count == 32
+
+
+@pytest.mark.parametrize("k", [Fraction(4, 10), Fraction(16, 10)])
+def test_a_k_beyond_any_yarn_is_refused(k):
+    with pytest.raises(CalcError, match="Give K from") as caught:
+        diameters_per_inch(Grist.from_yd_per_lb(Fraction(3600)), k)
+    assert caught.value.field == "k"
+
+
+def test_a_structure_that_never_changes_sides_and_no_share_are_refused():
+    with pytest.raises(CalcError):
+        closest_sett(Fraction(60), 4, 0)
+    with pytest.raises(CalcError):
+        advise_sett(Grist.from_yd_per_lb(Fraction(3600)), 2, 2, share=Fraction(0))
+
+
+def test_a_beam_takes_what_its_side_holds_in_layers():
+    """pi x (D^2 - d^2) / (4 t): 6 in full, 2 in bare, 1 mm a layer; arithmetic."""
+    assert float(beam_room_um(6 * IN, 2 * IN, 1_000)) == pytest.approx(16_214_000, rel=1e-3)
+    for wrong in ((2 * IN, 6 * IN, 1000), (6 * IN, 2 * IN, 0), (6 * IN, 0, 1)):
+        with pytest.raises(CalcError):
+            beam_room_um(*wrong)
+
+
+@pytest.mark.parametrize(
+    ("quarters", "fits"), [(78, "wide enough"), (79, "barely"), (80, "barely"), (81, "too wide")]
+)
+def test_less_than_a_quarter_inch_at_each_side_is_barely_wide_enough(quarters, fits):
+    room = Room(Fraction(quarters * IN, 4), 20 * IN)
+    assert room.fits == fits
+    assert room.clearance_um == (20 * IN - Fraction(quarters * IN, 4)) / 2
+
+
+def test_the_widest_piece_leaves_clearance_and_loses_what_the_plan_loses():
+    assert Room(Fraction(IN), 20 * IN + IN // 2).ceiling_um((Fraction(1, 10), Fraction(1, 10))) == Fraction(
+        81 * 20 * IN, 100
+    )
