@@ -2,7 +2,23 @@
 
 from django.urls import path
 
-from projects.views import actions, lists, pages, pictures, sheets, using
+from projects.views import (
+    actions,
+    bench,
+    copies,
+    files,
+    lists,
+    most,
+    orders,
+    pages,
+    pictures,
+    record,
+    sheets,
+    stages,
+    trials,
+    using,
+    ways,
+)
 
 urlpatterns = [
     path("", lists.project_list, name="projects"),
@@ -19,5 +35,33 @@ urlpatterns = [
     path("<int:pk>/wound/", using.project_wound, name="project-wound"),
     path("<int:pk>/weigh-back/", using.project_weigh_back, name="project-weigh-back"),
     path("<int:pk>/sheet/", sheets.project_sheet, name="project-sheet"),
+    # For the board and the loom
+    path("<int:pk>/ticket/", bench.ticket, name="project-ticket"),
+    path("<int:pk>/ticket/phone/", bench.ticket_phone, name="project-ticket-phone"),
+    path("<int:pk>/ticket/done/", bench.ticket_done, name="project-ticket-done"),
+    path("<int:pk>/threading/", bench.threading, name="project-threading"),
+    path("<int:pk>/weft-sheet/", bench.weft_sheet, name="project-weft-sheet"),
+    # Used again: copied, saved to a file, opened from one
+    path("open/", files.project_open, name="project-open"),
+    path("<int:pk>/copy/", copies.project_copy, name="project-copy"),
+    path("<int:pk>/file/", files.project_save, name="project-save"),
+    # As it goes on: steps, notes, photos
+    path("<int:pk>/stage/", stages.project_stage, name="project-stage"),
+    path("<int:pk>/cut-off/", stages.project_cut_off, name="project-cut-off"),
+    path("<int:pk>/notes/", record.project_note, name="project-note"),
+    path("<int:pk>/notes/<int:note>/remove/", record.project_note_remove, name="project-note-remove"),
+    path("<int:pk>/photos/", record.project_photo_add, name="project-photo-add"),
+    path("<int:pk>/photos/<int:photo>/", record.project_photo, name="project-photo"),
+    path("<int:pk>/photos/<int:photo>/remove/", record.project_photo_remove, name="project-photo-remove"),
     path("<int:pk>/cloth.png", pictures.cloth, name="project-cloth"),
+    # The cloth from near, and the orders as rows
+    path("<int:pk>/cloth/", pictures.cloth_page, name="project-cloth-page"),
+    path("order/", orders.order_rows, name="project-order-new"),
+    path("<int:pk>/order/", orders.order_rows, name="project-order"),
+    # Ways out, trials, and how far the shelf goes
+    path("weavable/", most.weavable_list, name="weavable"),
+    path("<int:pk>/ways-out/", ways.project_ways, name="project-ways"),
+    path("<int:pk>/ways-out/move/<int:claim>/", ways.project_move, name="project-move"),
+    path("<int:pk>/beside/", trials.project_beside, name="project-beside"),
+    path("<int:pk>/more/", most.project_more, name="project-more"),
 ]

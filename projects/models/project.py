@@ -10,10 +10,14 @@ from stash.calc.accents import read_accents
 from stash.calc.beams import Beam
 from stash.calc.colour_order import read_order
 from stash.calc.density import Density
+from stash.calc.draft import Draft, interlacing
 from stash.calc.fringe import Fringe
 from stash.calc.hems import Hem
 from stash.calc.plan import Plan
 from stash.calc.selvedges import Selvedges
+from stash.calc.sley import Sleyed, read_sley
+from stash.calc.sley_offers import near_enough
+from stash.calc.structure import Structure
 from stash.models import Board, Claim, Entry, EntryKind, Loom, Reed, Reservation
 
 PPM = 1_000_000
@@ -92,9 +96,10 @@ class ProjectQuerySet(models.QuerySet["Project"]):
         return self.no_trials().filter(closed_at=None)
 
     def to_weave(self) -> "ProjectQuerySet":
-        """Open ones for which no yarn was taken yet: those whose need still lies ahead."""
+        """Open ones of which no warp is wound and no yarn was taken yet: those whose need still lies ahead."""
         taken = Entry.objects.filter(claim=models.OuterRef("claim"), undone_by=None)
-        return self.open().exclude(models.Exists(taken.exclude(kind=EntryKind.UNDONE)))
+        planned = self.open().filter(stage=Stage.PLANNED)
+        return planned.exclude(models.Exists(taken.exclude(kind=EntryKind.UNDONE)))
 
     def by_need(self) -> "ProjectQuerySet":
         """Who needs yarn first comes first; without a day comes last."""
@@ -104,6 +109,11 @@ class ProjectQuerySet(models.QuerySet["Project"]):
         """With the shades of the plan and what pages say of them and their yarns, by one further query."""
         rows = self.model._meta.get_field("shades").related_model.objects.select_related("shade__yarn")
         return self.prefetch_related(models.Prefetch("shades", rows.only(*_SHADE_COLUMNS)))
+
+    def with_trials(self) -> "ProjectQuerySet":
+        """Adds `has_trials`: is a way out of it being tried?"""
+        trials = self.model._default_manager.filter(trial_of=models.OuterRef("pk"))
+        return self.annotate(has_trials=models.Exists(trials))
 
     def listed(self) -> "ProjectQuerySet":
         """Only what a list says of a project and its verdict needs: the plan itself is four times as long."""
@@ -342,6 +352,17 @@ class Project(models.Model):
         return self.trial_of.claim_id if self.trial_of else self.claim_id
 
     @property
+    def weave(self) -> Structure | Draft:
+        """The structure, or the plan's own draft. Raises CalcError only if the row was written around the service."""
+        return interlacing(
+            self.structure,
+            threading=self.threading,
+            tie_up=self.tie_up,
+            treadling=self.treadling,
+            lift_plan=self.lift_plan,
+        )
+
+    @property
     def warps(self) -> int:
         """How many like warps are wound: one, or one for every kit of a class."""
         return max(1, self.kit_students + self.kit_demo + self.kit_spare)
@@ -350,6 +371,20 @@ class Project(models.Model):
     def pieces_in_all(self) -> int:
         """From all like warps: what the stored needs are for."""
         return self.warps * self.pieces
+
+    @property
+    def sett(self) -> Density:
+        return Density(Fraction(self.sett_numerator, self.sett_denominator), self.sett_per_um)
+
+    @property
+    def sleyed(self) -> Sleyed | None:
+        """The sley chosen in its reed; none if the sett was changed since, so that it is of no use any more."""
+        if not self.reed_id or not self.sley:
+            return None
+        sley = read_sley(self.sley)
+        if not near_enough(self.sett, self.reed.dents, sley):
+            return None
+        return Sleyed(self.reed.dents, sley, SleyKeeps(self.sley_keeps).value)
 
     @property
     def plan(self) -> Plan:
@@ -369,7 +404,7 @@ class Project(models.Model):
             losses_along=tuple(Fraction(part, PPM) for part in along),
             take_up=Fraction(self.take_up_ppm, PPM),
             waste_um=self.waste_um,
-            sett=Density(Fraction(self.sett_numerator, self.sett_denominator), self.sett_per_um),
+            sett=self.sett,
             picks=Density(Fraction(self.picks_numerator, self.picks_denominator), self.picks_per_um),
             order=read_order(self.colour_order),
             order_fills=self.order_fills,
@@ -400,6 +435,7 @@ class Project(models.Model):
             whole_pick_repeats=self.whole_pick_repeats,
             warps=self.warps,
             beams=self._further_beams(),
+            sleyed=self.sleyed,
         )
 
     @property

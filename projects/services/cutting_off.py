@@ -44,7 +44,9 @@ def cut_off(
     """
     project = lock_live(pk)
     if project.stage == Stage.CUT_OFF or (stood is not None and stood != project.stage):
-        raise Refusal(f"It stands at “{project.get_stage_display()}” already. Look at it again before moving it.")
+        raise Refusal(
+            f"It stands at “{project.get_stage_display()}” already. Look at it again before moving it."
+        )
     if left is not None:
         _check(left, loom_id)
     words = ""

@@ -27,7 +27,9 @@ def set_stage(*, pk: int, stage: Stage, by: Person, stood: str | None = None) ->
     """
     project = lock_live(pk)
     if stood is not None and stood != project.stage:
-        raise Refusal(f"It stands at “{project.get_stage_display()}” already. Look at it again before moving it.")
+        raise Refusal(
+            f"It stands at “{project.get_stage_display()}” already. Look at it again before moving it."
+        )
     if stage == project.stage:
         raise Refusal(f"It stands at “{project.get_stage_display()}” already.")
     if stage == Stage.DONE and _holds(project):
@@ -51,12 +53,15 @@ def wind_warp(*, pk: int, by: Person) -> list[Entry]:
 
 @transaction.atomic
 def weigh_cones_back(*, pk: int, backs: Mapping[int, Back], by: Person) -> list[Entry]:
-    """Weigh back; a finished project that holds nothing any more is done with it. Raises Refusal."""
-    project = lock_live(pk)
+    """Weigh back; a finished project that holds nothing any more is done with it. Raises Refusal.
+
+    Cones of a project that was put away meanwhile may still come back.
+    """
+    project = _lock(pk)
     if not project.claim_id:
         raise Refusal("This project holds no yarn and took none.")
     entries = weigh_back(claim_id=project.claim_id, backs=backs, by=by)
-    if project.stage == Stage.FINISHED and not _holds(project):
+    if project.stage == Stage.FINISHED and not project.closed_at and not _holds(project):
         move(project, Stage.DONE, by)
     return entries
 
@@ -71,9 +76,7 @@ def move(project: Project, stage: Stage, by: Person, words: str = "") -> None:
 
 def lock_live(pk: int) -> Project:
     """The project, locked, if it is one that goes on. Raises Refusal."""
-    project = Project.objects.select_for_update(of=("self",), no_key=True).filter(pk=pk).first()
-    if project is None:
-        raise Refusal("There is no such project any more.")
+    project = _lock(pk)
     if project.closed_at:
         raise Refusal("This project is put away. Take it out again first.")
     if project.trial_of_id:
@@ -87,6 +90,13 @@ def lock_loom(loom_id: int) -> Loom:
     if loom is None:
         raise Refusal("There is no such loom any more. Choose another.", field="loom")
     return loom
+
+
+def _lock(pk: int) -> Project:
+    project = Project.objects.select_for_update(of=("self",), no_key=True).filter(pk=pk).first()
+    if project is None:
+        raise Refusal("There is no such project any more.")
+    return project
 
 
 def _holds(project: Project) -> bool:

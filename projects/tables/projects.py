@@ -9,12 +9,13 @@ from projects.models import Project
 class ProjectTable(tables.Table):
     name = tables.Column("Project", order_by=("name",))
     need_on = tables.Column("Winding day", order_by=("need_on",))
+    stage = tables.Column("Step", empty_values=(), orderable=False)
     pieces = tables.Column("Pieces", order_by=("pieces",), attrs={"th": {"class": "num"}})
     verdict = tables.Column("Verdict", empty_values=(), orderable=False)
 
     class Meta:
         model = Project
-        fields = ("name", "need_on", "pieces", "verdict")
+        fields = ("name", "need_on", "stage", "pieces", "verdict")
         order_by = ("need_on",)
 
     def order_need_on(self, queryset: QuerySet, is_descending: bool) -> tuple[QuerySet, bool]:

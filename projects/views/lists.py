@@ -8,7 +8,7 @@ from django_tables2 import RequestConfig
 
 from projects import cloth
 from projects.judging import Judged, judge_all
-from projects.models import Project
+from projects.models import Project, Stage
 from projects.tables.projects import ProjectTable
 from projects.wording import one_line
 from stash.access import VIEWERS
@@ -24,12 +24,20 @@ class Row:
     cloth_mark: str
     held: bool
 
+    @property
+    def under_way(self) -> bool:
+        """From the loom on, what the shelf would say of weaving it once more is no news."""
+        return self.project.stage not in (Stage.PLANNED, Stage.WOUND)
+
 
 @VIEWERS
 def project_list(request: HttpRequest) -> HttpResponse:
     """A page of projects: the same number of queries however many there are."""
     away = request.GET.get("away") == "1"
     found = Project.objects.no_trials().exclude(closed_at=None) if away else Project.objects.open()
+    stage = request.GET.get("stage", "")
+    if stage in Stage.values:
+        found = found.filter(stage=stage)
     sought = request.GET.get("q", "").strip()[:100]
     for word in fold(sought).split():
         found = found.filter(search__contains=word)
@@ -46,5 +54,13 @@ def project_list(request: HttpRequest) -> HttpResponse:
         )
         for project, judged in judge_all([row.record for row in table.paginated_rows])
     ]
-    context = {"section": "projects", "table": table, "rows": rows, "away": away, "q": sought}
+    context = {
+        "section": "projects",
+        "table": table,
+        "rows": rows,
+        "away": away,
+        "q": sought,
+        "stages": Stage,
+        "stage": stage if stage in Stage.values else "",
+    }
     return render(request, "projects/project_list.html", context)

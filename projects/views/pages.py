@@ -19,6 +19,8 @@ from projects.services.planning import save_project
 from projects.used import used_of
 from projects.views.actions import reserve_and_say
 from projects.views.plain import plan_facts
+from projects.views.record import record_of
+from projects.ways import wants_a_way
 from stash.access import OWNERS, OWNERS_CHANGE
 from stash.calc.errors import CalcError
 from stash.calc.needs import work_out
@@ -40,10 +42,10 @@ class Clash:
 
 @OWNERS_CHANGE
 def project_page(request: HttpRequest, pk: int) -> HttpResponse:
-    project = get_object_or_404(Project.objects.with_shades(), pk=pk)
+    project = get_object_or_404(Project.objects.with_shades().with_trials(), pk=pk)
     if request.method == "POST":
         return _posted(request, project)
-    form = _form(request, project)
+    form = plan_form(request, project)
     return _page(request, project, form, _saved_outputs(request, project))
 
 
@@ -51,7 +53,7 @@ def project_page(request: HttpRequest, pk: int) -> HttpResponse:
 def project_new(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         return _posted(request, None)
-    return _page(request, None, _form(request, None), None)
+    return _page(request, None, plan_form(request, None), None)
 
 
 @OWNERS
@@ -59,7 +61,7 @@ def project_new(request: HttpRequest) -> HttpResponse:
 def preview(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     """What would follow from the plan as it is typed just now. Nothing is kept."""
     project = get_object_or_404(Project.objects.with_shades(), pk=pk) if pk else None
-    form = _form(request, project, request.POST)
+    form = plan_form(request, project, request.POST)
     found = _typed_outputs(request, project, form)
     waiting = [] if found else _waiting(form)
     context = {"project": project, "form": form, "out": found, "waiting": waiting, "unsaved": True}
@@ -76,7 +78,7 @@ def shade_names(request: HttpRequest) -> HttpResponse:
 
 
 def _posted(request: HttpRequest, project: Project | None) -> HttpResponse:
-    form = _form(request, project, request.POST)
+    form = plan_form(request, project, request.POST)
     then = request.POST.get("then", "")
     if then == "look":
         return _page(request, project, form, _typed_outputs(request, project, form), unsaved=True)
@@ -102,7 +104,7 @@ def _posted(request: HttpRequest, project: Project | None) -> HttpResponse:
     return _page(request, project, form, found, unsaved=True, clashes=clashes, status=422)
 
 
-def _form(request: HttpRequest, project: Project | None, data: Mapping[str, Any] | None = None) -> PlanForm:
+def plan_form(request: HttpRequest, project: Project | None, data: Mapping[str, Any] | None = None) -> PlanForm:
     used = [row.key for row in project.shades.all()] if project else []
     measures = measures_of(request.studio)
     return PlanForm(
@@ -110,7 +112,7 @@ def _form(request: HttpRequest, project: Project | None, data: Mapping[str, Any]
         measures=measures,
         keys=keys_for([*used, *(typed_keys(data) if data else ())]),
         known={row.shade_id: row.shade for row in project.shades.all()} if project else {},
-        initial=initial_of(project) if project else initial_of_new(measures),
+        initial=initial_of(project, measures) if project else initial_of_new(measures),
     )
 
 
@@ -124,7 +126,7 @@ def _saved_outputs(request: HttpRequest, project: Project) -> Outputs:
     return outputs(
         worked=work_out(project.plan),
         shades=shades,
-        structure=project.structure,
+        weave=project.weave,
         piece_name=project.piece_name,
         project=project,
         measures=measures_of(request.studio),
@@ -135,16 +137,21 @@ def _saved_outputs(request: HttpRequest, project: Project) -> Outputs:
 def _typed_outputs(request: HttpRequest, project: Project | None, form: PlanForm) -> Outputs | None:
     """Outputs of a form that can be worked out, even if a name or a shade is still missing."""
     form.is_valid()
-    if form.worked is None:
+    if form.worked is None or form.weave is None:
         return None
     return outputs(
         worked=form.worked,
         shades=form.shades,
-        structure=form.cleaned_data["structure"],
+        weave=form.weave,
         piece_name=form.cleaned_data.get("piece_name") or "pieces",
         project=project,
         measures=form.measures,
     )
+
+
+def _ways(project: Project, found: Outputs) -> bool:
+    """Is there a way out to be shown: wanted, or being tried?"""
+    return project.has_trials or wants_a_way(found.judged)
 
 
 def _waiting(form: PlanForm) -> list[tuple[str, str]]:
@@ -161,9 +168,9 @@ def _after_clash(request: HttpRequest, error: ChangedMeanwhile) -> tuple[PlanFor
     current = Project.objects.with_shades().get(pk=error.current.pk)
     data = request.POST.copy()
     data["version"] = str(current.version)
-    form = _form(request, current, data)
+    form = plan_form(request, current, data)
     form.is_valid()
-    there = initial_of(current)
+    there = initial_of(current, form.measures)
     clashes = []
     for name, field in form.fields.items():
         if name == "version":
@@ -203,9 +210,11 @@ def _page(
         "clashes": clashes or [],
         "holding": holding,
         "holding_fits": bool(found and holding and not unsaved and holding.fits(found.judged)),
+        "ways": bool(project and found and not unsaved and not project.closed_at and _ways(project, found)),
         "used": used_of(project) if project and not unsaved else (),
         "grist_moved": [row for row in project.shades.all() if row.grist_moved] if project else [],
         "may_plan": may_plan,
         "facts": plan_facts(project, form.measures) if project and not may_plan else [],
     }
+    context |= record_of(project, request.user, holding)
     return render(request, "projects/project_page.html", context, status=status)

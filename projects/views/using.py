@@ -6,14 +6,13 @@ from django.shortcuts import get_object_or_404, redirect
 
 from projects.forms.using import WeighBackForm
 from projects.models import Project
+from projects.services.stages import weigh_cones_back, wind_warp
 from projects.used import cones_to_weigh_back
 from stash.access import HELPERS_ONLY
 from stash.forms.fields import MeasuredForm
 from stash.measuring import measures_of
 from stash.models import Reservation
 from stash.models.claim import Use
-from stash.services.refusal import Refusal
-from stash.services.using import take_as_wound, weigh_back
 from stash.views.answers import page, posted, served, tell_undercut
 
 
@@ -31,9 +30,7 @@ def project_wound(request: HttpRequest, pk: int) -> HttpResponse:
     form = MeasuredForm(posted(request), measures=measures_of(request.studio))
 
     def write() -> int:
-        if not project.claim_id:
-            raise Refusal("No warp is reserved, so there is none to mark as wound.")
-        return sum(-entry.change_mg for entry in take_as_wound(claim_id=project.claim_id, by=request.user))
+        return sum(-entry.change_mg for entry in wind_warp(pk=pk, by=request.user))
 
     if request.method == "POST" and (gone_mg := served(form, write)) is not None:
         messages.success(
@@ -53,9 +50,7 @@ def project_weigh_back(request: HttpRequest, pk: int) -> HttpResponse:
     form = WeighBackForm(posted(request), cones=cones, measures=measures_of(request.studio))
 
     def write() -> int:
-        if not project.claim_id:
-            raise Refusal("This project holds no yarn and took none.")
-        return len(weigh_back(claim_id=project.claim_id, backs=form.backs(), by=request.user))
+        return len(weigh_cones_back(pk=pk, backs=form.backs(), by=request.user))
 
     if request.method == "POST" and (count := served(form, write)):
         what = "1 cone is" if count == 1 else f"{count} cones are"

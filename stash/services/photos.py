@@ -5,7 +5,7 @@ Nothing of the sent file is kept but its pixels: no place, no time, no owner's n
 
 import secrets
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -101,6 +101,17 @@ def new_file(drawn: bytes) -> Iterator[str]:
     except BaseException:
         path.unlink(missing_ok=True)
         raise
+
+
+@contextmanager
+def copied_files(names: Iterable[str]) -> Iterator[dict[str, str]]:
+    """New files with the bytes of these: the new name by the old one. A file that is missing has no copy."""
+    with ExitStack() as made:
+        copies = {}
+        for name in names:
+            with suppress(FileNotFoundError):
+                copies[name] = made.enter_context(new_file((photos_folder() / Path(name).name).read_bytes()))
+        yield copies
 
 
 def take_photo(*, sent: bytes, shade_id: int | None = None, cone_id: int | None = None) -> Photo:
