@@ -64,7 +64,7 @@ def _ends(worked: WorkedPlan, measures: Measures) -> Figure:
         Step("finished size across", measures.short_length(plan.across_um)),
         *_losses(plan.losses_across, ("draw-in", "shrinkage"), measures),
         Step("width on the loom", measures.short_length(width.on_loom_um)),
-        Step(f"at {measures.density(plan.sett)}", f"{decimal(width.target_ends, 1)} ends"),
+        Step(f"at {measures.density(plan.sett_to_fill)}", f"{decimal(width.target_ends, 1)} ends"),
         Step(
             f"{counted(width.repeats, 'repeat')} of {counted(plan.order.length, 'end')}, rounded up so that no piece "
             "is narrower than asked",
@@ -105,6 +105,15 @@ def _reed_width(worked: WorkedPlan, measures: Measures) -> Figure:
         )
         steps.append(Step("places in the reed", decimal(width.places)))
     word = "ends" if width.places == width.ends else "places"
+    sleyed = worked.plan.sleyed
+    if sleyed:
+        used = sleyed.sley.dents_used(width.places, worked.plan.selvedges.floating)
+        steps += [
+            Step(f"sleyed {sleyed.sley.text}: dents used", decimal(used)),
+            Step("reed", measures.density(sleyed.reed, "dents")),
+            Step("dents used ÷ dents of the reed", value, True),
+        ]
+        return Figure("Width in the reed", value, steps)
     steps += [
         Step("sett", measures.density(worked.plan.sett)),
         Step(f"{word} ÷ sett, before a sley is chosen", value, True),

@@ -1,7 +1,7 @@
 """Writing a plan: one function, so that stored needs always are what calc makes of the stored plan."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 
@@ -9,16 +9,18 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from projects.models import LossWay, Project, ProjectBeam, ProjectShade
+from projects.models import Dressing, LossWay, Project, ProjectBeam, ProjectShade, SleyKeeps
 from projects.models.project import PPM
 from projects.models.shade import KEY
 from stash.calc.accents import write_accents
-from stash.calc.hems import Hem
 from stash.calc.draft import Draft, interlacing
+from stash.calc.hems import Hem
 from stash.calc.needs import ShadeNeed, WorkedPlan, work_out
 from stash.calc.plan import Plan
 from stash.calc.quantity import MOST_UM
-from stash.models import Claim, Shade, Shortage
+from stash.calc.sley import read_sley
+from stash.calc.sley_offers import near_enough
+from stash.models import Claim, Loom, Reed, Shade, Shortage
 from stash.models.folding import fold
 from stash.services.refusal import Refusal
 from stash.services.saving import save_checked
@@ -75,6 +77,18 @@ _DRAFT_LINES = ("threading", "tie_up", "treadling", "lift_plan")
 
 
 @dataclass(frozen=True, slots=True)
+class Gear:
+    """The equipment chosen for a project, by key; `sley` as it is written, 1-1-2."""
+
+    loom_id: int | None = None
+    reed_id: int | None = None
+    dressing: str = Dressing.TIED
+    sley: str = ""
+    sley_keeps: str = SleyKeeps.ENDS
+    off_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class ProjectFacts:
     """All that a person says about a project. `loss_way` says how the plan's losses were stated."""
 
@@ -90,6 +104,12 @@ class ProjectFacts:
     note: str = ""
     kits: Kits = NO_KITS
     """What the plan's number of like warps is made of."""
+    gear: Gear | None = None
+    """None leaves the equipment as it stands."""
+    threading: str = ""
+    tie_up: str = ""
+    treadling: str = ""
+    lift_plan: str = ""
 
 
 @transaction.atomic
@@ -107,7 +127,10 @@ def save_project(
     if facts.kits.warps != facts.plan.warps:
         raise ValueError("the kits of a project do not add up to the warps of its plan")
     lines = _draft_lines(facts)
-    worked = work_out(facts.plan)
+    if facts.gear:
+        _write_gear(project, facts.gear, facts)
+    plan = _as_sleyed(project, facts.plan)
+    worked = work_out(plan)
     _check_needs(worked)
     unknown = _without_shade(worked, facts.shades)
     if unknown and not leave_open:
@@ -153,6 +176,7 @@ def put_plan(project: Project, plan: Plan, shades: Mapping[str, int]) -> None:
 
     Inside the caller's transaction. Raises Refusal, CalcError or ValidationError.
     """
+    plan = _as_sleyed(project, plan)
     worked = work_out(plan)
     _check_needs(worked)
     _write_plan(project, plan)
@@ -161,6 +185,35 @@ def put_plan(project: Project, plan: Plan, shades: Mapping[str, int]) -> None:
     save_checked(project, exclude=["claim"])
     _write_beams(project, plan)
     _write_shades(project, shades, worked)
+
+
+def _write_gear(project: Project, gear: Gear, facts: ProjectFacts) -> None:
+    """What is lent out or busy may be planned with; what was taken away may not, unless the project has it already."""
+    for name, kind in (("loom", Loom), ("reed", Reed)):
+        pk = getattr(gear, f"{name}_id")
+        if (
+            pk is not None
+            and pk != getattr(project, f"{name}_id")
+            and not kind.objects.live().filter(pk=pk).exists()
+        ):
+            raise Refusal(f"There is no such {name} any more. Choose another.", field=name)
+        setattr(project, f"{name}_id", pk)
+    if gear.sley:
+        if project.reed is None:
+            raise Refusal("A sley is for a reed: choose the reed too.", field="reed")
+        if not near_enough(facts.plan.sett, project.reed.dents, read_sley(gear.sley)):
+            raise Refusal("This sley does not come near the sett of the plan. Choose another.", field="sley")
+    if gear.off_on and facts.need_on and gear.off_on < facts.need_on:
+        raise Refusal("A warp comes off the loom on its winding day or later.", field="off_on")
+    project.dressing, project.sley, project.sley_keeps = gear.dressing, gear.sley, gear.sley_keeps
+    project.off_on = gear.off_on
+
+
+def _as_sleyed(project: Project, plan: Plan) -> Plan:
+    """The plan with the sley that the project has, whoever made the plan: the stored needs are those of the reed."""
+    project.sett_numerator, project.sett_denominator = plan.sett.count.numerator, plan.sett.count.denominator
+    project.sett_per_um = plan.sett.per_um
+    return replace(plan, sleyed=project.sleyed)
 
 
 @transaction.atomic
@@ -213,12 +266,11 @@ def _write_plan(project: Project, plan: Plan) -> None:
         )
     project.take_up_ppm, project.weft_take_up_ppm = _ppm(plan.take_up), _ppm(plan.weft_take_up)
     project.warp_buffer_ppm, project.weft_buffer_ppm = _ppm(plan.warp_buffer), _ppm(plan.weft_buffer)
-    project.sett_numerator, project.sett_denominator = plan.sett.count.numerator, plan.sett.count.denominator
     project.picks_numerator, project.picks_denominator = (
         plan.picks.count.numerator,
         plan.picks.count.denominator,
     )
-    project.sett_per_um, project.picks_per_um = plan.sett.per_um, plan.picks.per_um
+    project.picks_per_um = plan.picks.per_um
     project.colour_order, project.pick_order = plan.order.text, plan.pick_order.text
     project.border_order = plan.border.text if plan.border else ""
     project.accents = write_accents(plan.accents)

@@ -55,7 +55,7 @@ def width_choices(plan: Plan, *, step_um: int = 1) -> tuple[WidthChoice, ...]:
             asks_um = _asks(plan, repeats, balance, pattern, step_um)
             if asks_um is None:
                 continue
-            in_reed = plan.sett.length_um_of(width.places + more)
+            in_reed = plan.width_um(width.places + more)
             choice = WidthChoice(
                 repeats=repeats,
                 balance=balance,
@@ -76,7 +76,7 @@ def width_choices(plan: Plan, *, step_um: int = 1) -> tuple[WidthChoice, ...]:
 
 def _asks(plan: Plan, repeats: int, balance: int, pattern: int, step_um: int) -> int | None:
     """A finished size across that comes to these repeats: the plan's own if it does, else the pattern's."""
-    exact = int(after_losses(plan.sett.length_um_of(pattern), plan.losses_across))
+    exact = int(after_losses(plan.sett_to_fill.length_um_of(pattern), plan.losses_across))
     for asked in (plan.across_um, exact // step_um * step_um, exact):
         try:
             if work_width(replace(plan, across_um=asked, balance_ends=balance)).repeats == repeats:

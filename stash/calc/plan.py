@@ -15,6 +15,7 @@ from stash.calc.hems import Hem
 from stash.calc.limits import check_length, check_share, check_within
 from stash.calc.losses import share_left
 from stash.calc.selvedges import Selvedges
+from stash.calc.sley import Sleyed
 
 MOST_WARPS = 600
 MOST_PIECES = 100_000
@@ -112,6 +113,8 @@ class Plan:
     """So many like warps are wound, as for the kits of a class: every need comes so often."""
     beams: tuple[Beam, ...] = ()
     """Further beams and the shades on them."""
+    sleyed: Sleyed | None = None
+    """The sley chosen, if one was: the width in the reed then is that of the dents used."""
 
     def __post_init__(self) -> None:
         check_within("pieces", self.pieces, 1, MOST_PIECES, "pieces")
@@ -183,6 +186,17 @@ class Plan:
         """What the two outer fringes need beyond the loom waste at their end."""
         back_um = self.waste_um - self.waste_front_um
         return self.fringe.beyond_um(self.waste_front_um) + self.fringe.beyond_um(back_um)
+
+    @property
+    def sett_to_fill(self) -> Density:
+        """The sett by which the asked width is filled with ends: the sley's own where it keeps the width."""
+        return self.sleyed.sett if self.sleyed and self.sleyed.keeps == "width" else self.sett
+
+    def width_um(self, places: int) -> Fraction:
+        """Width in the reed of so many places: places / sett, once sleyed dents used / dents per length."""
+        if self.sleyed:
+            return self.sleyed.width_um(places, self.selvedges.floating)
+        return self.sett.length_um_of(places)
 
     def beam_of(self, key: str) -> int:
         """The beam on which a shade is wound."""

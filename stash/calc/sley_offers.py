@@ -52,6 +52,11 @@ def off_by(sett: Density, reed: Density, sley: Sley) -> Fraction:
     return sley.reached(reed).per_micrometre / sett.per_micrometre - 1
 
 
+def near_enough(sett: Density, reed: Density, sley: Sley) -> bool:
+    """Would this sley still be offered for the sett?"""
+    return abs(off_by(sett, reed, sley)) <= NEAR
+
+
 def offers(sett: Density, reeds: Iterable[tuple[int, Density]], longest: int = LONGEST_REPEAT) -> list[Offer]:
     """Every sley within 5 % of the sett whose repeat has at most `longest` dents, the best first.
 

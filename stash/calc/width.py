@@ -34,7 +34,7 @@ class Width:
     """All ends, floating and doubled ones with them."""
     repeats: int | None
     in_reed_um: Fraction
-    """Width in the reed of the places that the ends take, before a sley is chosen."""
+    """Width in the reed of the places that the ends take; once sleyed, of the dents used."""
     finished_um: Fraction
     """Finished width that the whole ends give."""
     lower: LowerWidth | None
@@ -50,7 +50,7 @@ def work_width(plan: Plan) -> Width:
     Raises CalcError naming the field to change beyond 20,000 ends or 100 m in the reed.
     """
     on_loom = before_losses(plan.across_um, plan.losses_across)
-    target = plan.sett.number_in(on_loom)
+    target = plan.sett_to_fill.number_in(on_loom)
     borders = 2 * plan.border.length if plan.border else 0
     repeats: int | None = None
     pattern = plan.order.length
@@ -67,7 +67,7 @@ def work_width(plan: Plan) -> Width:
             "piece or fewer ends to the length.",
             field="across_um",
         )
-    in_reed = plan.sett.length_um_of(places)
+    in_reed = plan.width_um(places)
     if in_reed > WIDEST_IN_REED_UM:
         raise CalcError(
             "At this sett the ends stand wider than 100 m in the reed: give more ends to the length.",
@@ -81,7 +81,7 @@ def work_width(plan: Plan) -> Width:
         in_reed_um=in_reed,
         finished_um=after_losses(in_reed, plan.losses_across),
         lower=LowerWidth(
-            ends - fewer, after_losses(plan.sett.length_um_of(places - fewer), plan.losses_across)
+            ends - fewer, after_losses(plan.width_um(places - fewer), plan.losses_across)
         )
         if fewer
         else None,

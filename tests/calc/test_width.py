@@ -1,5 +1,6 @@
 """Width: losses divided out, whole repeats, and the width that results."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -8,6 +9,8 @@ from stash.calc.colour_order import read_order
 from stash.calc.density import Density
 from stash.calc.errors import CalcError
 from stash.calc.losses import after_losses, before_losses, share_left
+from stash.calc.selvedges import Selvedges
+from stash.calc.sley import Sleyed, read_sley
 from stash.calc.width import LowerWidth, work_width
 from tests.calc.plans import IN, a_plan
 
@@ -96,3 +99,33 @@ def test_a_width_that_no_reed_has_names_the_sett():
     with pytest.raises(CalcError) as caught:
         work_width(a_plan(order_fills=False, sett=Density(Fraction(1), 90_000_000)))
     assert caught.value.field == "sett"
+
+
+def sleyed(text, dents, keeps="ends"):
+    return Sleyed(Density(Fraction(dents)), read_sley(text), keeps)
+
+
+def test_once_sleyed_the_width_in_the_reed_is_that_of_the_dents_used():
+    """324 ends at 18 in a reed of 15: near, 18.75, in 260 dents (our own worked case)."""
+    plan = a_plan(order=read_order("324 A"), order_fills=False, sett=Density(Fraction(18)))
+    assert work_width(plan).in_reed_um == 18 * IN
+    assert work_width(replace(plan, sleyed=sleyed("1-1-1-1-2", 15))).in_reed_um == 18 * IN
+    near = work_width(replace(plan, sleyed=sleyed("1-1-1-2", 15)))
+    assert near.in_reed_um == Fraction(260 * IN, 15)
+    assert near.ends == 324
+
+
+def test_a_near_sley_keeps_the_ends_or_the_width():
+    plan = a_plan(order=read_order("1 A, 1 B"), across_um=18 * IN, sett=Density(Fraction(18)))
+    asked = work_width(plan)
+    ends = work_width(replace(plan, sleyed=sleyed("1-1-1-2", 15)))
+    width = work_width(replace(plan, sleyed=sleyed("1-1-1-2", 15, "width")))
+    assert (asked.ends, ends.ends, width.ends) == (324, 324, 338)
+    assert ends.in_reed_um < asked.in_reed_um
+    assert abs(width.in_reed_um - asked.in_reed_um) <= Fraction(IN, 15)
+
+
+def test_floating_selvedges_take_a_dent_each_of_a_sleyed_reed():
+    plan = a_plan(order=read_order("20 A"), order_fills=False, selvedges=Selvedges(floating=True))
+    found = work_width(replace(plan, sleyed=sleyed("2", 10)))
+    assert found.in_reed_um == Fraction(12 * IN, 10)

@@ -58,8 +58,9 @@ def with_repeats(before: Tried, number: int, step_um: int) -> Plan | None:
     assert width.repeats is not None, "only an order that fills the width has repeats"
 
     def finished(repeats: int) -> Fraction:
-        dropped = plan.sett.length_um_of((width.repeats or 0) - repeats) * plan.order.length
-        return after_losses(width.in_reed_um - dropped, plan.losses_across)
+        dropped = ((width.repeats or 0) - repeats) * plan.order.length
+        # What fills the width, not what it measures once sleyed: that is what the asked width is divided by.
+        return after_losses(plan.sett_to_fill.length_um_of(width.places - dropped), plan.losses_across)
 
     widest = int(finished(number))
     rounded = widest // step_um * step_um
