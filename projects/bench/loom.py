@@ -6,15 +6,15 @@ from fractions import Fraction
 
 from projects.models import Project
 from stash.calc.density import UM_PER_CM, UM_PER_INCH, Density
-from stash.calc.draft import interlacing, threading_of
+from stash.calc.draft import Interlacing, check_shafts, interlacing
 from stash.calc.errors import CalcError
+from stash.calc.heddles import repeat_on
 from stash.calc.loom_lists import (
     Group,
     LoomEnd,
     ReedCheck,
     TyingGroups,
     dress,
-    fill_dents,
     heddles_on,
     keys_by_shaft,
     reed_checks,
@@ -23,30 +23,28 @@ from stash.calc.loom_lists import (
 )
 from stash.calc.needs import WorkedPlan
 from stash.calc.repeats import Again
+from stash.calc.sley import Sley, centre, read_sley
+from stash.calc.sley_offers import offers
 from stash.calc.writing import Measures
-
-LONGEST_SPREAD = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Sleyed:
-    """The sley in use: places in each dent of its repeat, and the reed's dents."""
+class InReed:
+    """The sley in use and the reed's dents; without a reed, a dent for every place, as dense as the sett."""
 
-    sley: tuple[int, ...]
+    sley: Sley
     dents: Density
     reed: str
-    """"" where no reed is chosen: then one place lies in each dent of a reed as dense as the sett."""
-
-    @property
-    def text(self) -> str:
-        return "-".join(map(str, self.sley))
+    """"" where none is chosen."""
+    begins: int | None = None
+    """The first dent of the whole reed to be used, so that the warp stands in the middle."""
 
 
 @dataclass(frozen=True, slots=True)
 class Dressed:
     """Everything that the threading sheet lists."""
 
-    sleyed: Sleyed
+    sleyed: InReed
     ends: Sequence[LoomEnd]
     dents_used: int
     groups: Sequence[Group]
@@ -65,20 +63,22 @@ class Dressed:
         return self.in_reed_um / 2
 
 
-def sley_of(project: Project, worked: WorkedPlan) -> Sleyed:
-    """The sley that was chosen for the project's reed, else ends spread over its dents as evenly as they go."""
+def sley_of(project: Project, worked: WorkedPlan) -> InReed:
+    """The sley that was chosen for the project's reed, else the first that would be offered. Raises CalcError."""
     sett, reed = worked.plan.sett, project.reed
     if reed is None:
-        return Sleyed((1,), sett, "")
-    chosen = tuple(int(part) for part in project.sley.split("-") if part.strip().isdecimal())
-    if chosen and any(chosen):
-        return Sleyed(chosen, reed.dents, reed.name)
-    ratio = sett.per_micrometre / reed.dents.per_micrometre
-    if ratio.denominator > LONGEST_SPREAD:
-        ratio = ratio.limit_denominator(LONGEST_SPREAD)
-    ends, dents = ratio.numerator, ratio.denominator
-    spread = tuple((at + 1) * ends // dents - at * ends // dents for at in range(dents))
-    return Sleyed(spread if any(spread) else (1,), reed.dents, reed.name)
+        return InReed(Sley(1, 1), sett, "")
+    if project.sley:
+        sley = read_sley(project.sley)
+    else:
+        offered = offers(sett, [(reed.pk, reed.dents)])
+        if not offered:
+            raise CalcError(
+                f"No sley in {reed.name} comes near the sett of this plan: choose another reed.", field="reed"
+            )
+        sley = offered[0].sley
+    used = sley.dents_used(worked.layout.places, worked.plan.selvedges.floating)
+    return InReed(sley, reed.dents, reed.name, centre(reed.dents, reed.length_um, used).first)
 
 
 def dress_loom(project: Project, worked: WorkedPlan, measures: Measures, group: int, mark_um: int) -> Dressed:
@@ -93,8 +93,8 @@ def dress_loom(project: Project, worked: WorkedPlan, measures: Measures, group: 
     layout = worked.layout
     sleyed = sley_of(project, worked)
     floating = worked.plan.selvedges.floating
-    dents = fill_dents(layout.places, sleyed.sley, floating=floating)
-    ends = dress(layout.each(), threading_of(weave, layout.heddles), dents)
+    dents = sleyed.sley.in_dents(layout.places, floating)
+    ends = dress(layout.each(), threading_on(weave, project, layout.heddles), dents)
     inch = UM_PER_INCH if measures.length == "imperial" else 5 * UM_PER_CM // 2
     if mark_um < 1:
         raise CalcError("Marks are further apart than nothing.", field="mark")
@@ -109,6 +109,14 @@ def dress_loom(project: Project, worked: WorkedPlan, measures: Measures, group: 
         tying=tying_groups(layout.ends, worked.plan.sett, inch),
         floating=floating,
     )
+
+
+def threading_on(weave: Interlacing, project: Project, heddles: int) -> tuple[int, ...]:
+    """The shaft of every heddle from the left, on the project's loom or else on the fewest shafts."""
+    shafts = project.loom.shafts if project.loom else max(weave.threading)
+    check_shafts(weave, shafts, project.loom.name if project.loom else "The loom")
+    repeat = repeat_on(weave, shafts)
+    return (repeat * (heddles // len(repeat) + 1))[:heddles]
 
 
 def runs_in_words(runs: Sequence[Again[tuple[int, str]]], names: Mapping[str, str]) -> str:

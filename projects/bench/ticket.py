@@ -67,6 +67,28 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
+class Block:
+    """Bouts one after the other that are wound alike, as paper has them: written once."""
+
+    first: int
+    last: int
+    rows: tuple[Row, ...]
+    """Of one bout; where there are several, what is wound so far counts in the bout."""
+    ends: int
+    """In each."""
+    ends_so_far: int
+    """After the last."""
+
+    @property
+    def times(self) -> int:
+        return self.last - self.first + 1
+
+    @property
+    def boxes(self) -> range:
+        return range(self.times)
+
+
+@dataclass(frozen=True, slots=True)
 class Apart:
     """Ends wound apart and laid in at the loom: floating selvedges, accents."""
 
@@ -94,7 +116,7 @@ class BeamTicket:
     starts: Starts
     bouts: tuple[Bout, ...]
     lines: tuple[Line, ...]
-    rows: tuple[Row, ...]
+    blocks: tuple[Block, ...]
     apart: tuple[Apart, ...]
 
     @property
@@ -157,10 +179,19 @@ def passes_and_bouts(worked: WorkedPlan, at_once: int) -> tuple[int, int]:
             winding = wind(keys, at_once)
             passes += len(winding.passes)
             size = max(at_once, usual_bout(worked.plan.sett))
-            bouts += len(
-                part_into_bouts([(one.ends, tuple(sorted(one.keys))) for one in winding.passes], size)
-            )
+            cut = [(one.ends, tuple(sorted(one.keys))) for one in winding.passes]
+            repeat, offset = _repeat_of(worked)
+            bouts += len(part_into_bouts(cut, size, repeat=repeat, before=offset))
     return passes, bouts
+
+
+def _repeat_of(worked: WorkedPlan) -> tuple[int, int]:
+    """Ends of a repeat and those wound before the first; 0 where the warp is no row of repeats on one beam."""
+    plan = worked.plan
+    if not plan.order_fills or plan.accents or plan.beams:
+        return 0, 0
+    body = next(one for one in worked.layout.stretches if one.part == "body")
+    return plan.order.length, body.at - plan.selvedges.floating
 
 
 def make_ticket(worked: WorkedPlan, packages: Packages, choices: Choices) -> Ticket:
@@ -251,7 +282,8 @@ def _beam(
 ) -> BeamTicket:
     hands = [_in_hand(one, choices.at_once) for one in passes]
     size = choices.bout or max(choices.at_once, usual_bout(worked.plan.sett, choices.most_ends))
-    bouts = part_into_bouts([(len(hand), hand) for hand in hands], size)
+    repeat, offset = _repeat_of(worked)
+    bouts = part_into_bouts([(len(hand), hand) for hand in hands], size, repeat=repeat, before=offset)
     lines = _lines(hands, bouts, before)
     warp_um = worked.lengths[cut.beam].warp_um
     return BeamTicket(
@@ -264,7 +296,7 @@ def _beam(
         starts=starts,
         bouts=bouts,
         lines=tuple(lines),
-        rows=tuple(_rows(lines)),
+        blocks=tuple(_blocks(lines)),
         apart=apart,
     )
 
@@ -301,22 +333,41 @@ def _lines(hands: Sequence[tuple[Thread, ...]], bouts: Sequence[Bout], before: i
     return lines
 
 
-def _rows(lines: Sequence[Line]) -> list[Row]:
-    rows: list[Row] = []
-    for bout in dict.fromkeys(line.bout for line in lines):
-        members = [line for line in lines if line.bout == bout]
-        for again in gather_repeats([(line.passes, line.threads) for line in members], fewest_times=3):
-            stretch = members[again.first : again.first + again.length]
-            rows.append(
-                Row(
-                    times=again.times,
-                    lines=tuple(stretch[: len(again.items)]),
-                    first=stretch[0].number,
-                    last=stretch[-1].number,
-                    ends=sum(line.ends for line in stretch),
-                    ends_so_far=stretch[-1].ends_so_far,
-                    bout=bout,
-                    begins_bout=again.first == 0,
-                )
+def _blocks(lines: Sequence[Line]) -> list[Block]:
+    by_bout: dict[int, list[Line]] = {}
+    for line in lines:
+        by_bout.setdefault(line.bout, []).append(line)
+    bouts = list(by_bout.values())
+    blocks = []
+    for again in gather_repeats([_content(bout) for bout in bouts], longest=1):
+        first, last = bouts[again.first], bouts[again.first + again.times - 1]
+        ends = sum(line.ends for line in first)
+        relative = first[0].ends_so_far - first[0].ends if again.times > 1 else 0
+        blocks.append(
+            Block(first[0].bout, last[0].bout, tuple(_rows(first, relative)), ends, last[-1].ends_so_far)
+        )
+    return blocks
+
+
+def _content(lines: Sequence[Line]) -> tuple[tuple[int, tuple[Thread, ...]], ...]:
+    return tuple((line.passes, line.threads) for line in lines)
+
+
+def _rows(lines: Sequence[Line], before: int) -> list[Row]:
+    """The lines of one bout; what is wound so far is counted after the first `before` ends."""
+    rows = []
+    for again in gather_repeats(_content(lines), fewest_times=3):
+        stretch = lines[again.first : again.first + again.length]
+        rows.append(
+            Row(
+                times=again.times,
+                lines=tuple(stretch[: len(again.items)]),
+                first=stretch[0].number,
+                last=stretch[-1].number,
+                ends=sum(line.ends for line in stretch),
+                ends_so_far=stretch[-1].ends_so_far - before,
+                bout=stretch[0].bout,
+                begins_bout=again.first == 0,
             )
+        )
     return rows

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from projects.bench.packages import TicketCone
-from projects.bench.ticket import BeamTicket, Line, Row, Ticket
+from projects.bench.ticket import BeamTicket, Block, Line, Row, Ticket
 from projects.wording import counted
 from stash.calc.grist import Grist
 from stash.calc.serving import Package, Thread
@@ -61,6 +61,19 @@ class PaperRow:
         return str(self.row.first) if self.row.first == self.row.last else f"{self.row.first}–{self.row.last}"
 
 
+@dataclass(frozen=True, slots=True)
+class PaperBlock:
+    block: Block
+    rows: Sequence[PaperRow]
+
+    @property
+    def words(self) -> str:
+        """Bouts 1 to 9, each of 48 ends; the first two are "Bouts 1 and 2"."""
+        block = self.block
+        between = "and" if block.times == 2 else "to"
+        return f"Bouts {block.first} {between} {block.last}, all alike, each of {counted(block.ends, 'end')}"
+
+
 class TicketWords:
     """Built from a ticket, the shades' names and grists by key, and the studio's units."""
 
@@ -89,8 +102,11 @@ class TicketWords:
         number = f" {package.spool}" if package.cone_id in self._several else ""
         return f"spool{number} from {code}"
 
-    def rows(self, beam: BeamTicket) -> list[PaperRow]:
-        return [PaperRow(row, [self.line(line) for line in row.lines]) for row in beam.rows]
+    def blocks(self, beam: BeamTicket) -> list[PaperBlock]:
+        return [
+            PaperBlock(block, [PaperRow(row, [self.line(line) for line in row.lines]) for row in block.rows])
+            for block in beam.blocks
+        ]
 
     def line(self, line: Line) -> PaperLine:
         return PaperLine(line.passes, [self.thread(thread) for thread in line.threads])
@@ -189,14 +205,33 @@ class TicketWords:
             return whole
         return f"{whole} and {self.measures.short_length(beam.path.part_um)}"
 
-    def start(self, beam: BeamTicket) -> str:
-        """Which way of beginning gives fewer like pairs; "" where it makes no difference or one is wound at once."""
-        one, other = beam.starts.full_first, beam.starts.single_first
-        if self.ticket.choices.at_once == 1 or one.like == other.like:
+    def like(self, beam: BeamTicket) -> str:
+        """How many passes need more than one package of a shade, and whether a single end first makes them fewer."""
+        starts, chosen = beam.starts, beam.winding
+        if not chosen.like and starts.full_first.like == starts.single_first.like:
             return ""
+        what = counted(
+            chosen.like, "like pair" if self.ticket.choices.at_once == 2 else "pass with like ends", None
+        )
+        if self.ticket.choices.at_once > 2 and chosen.like != 1:
+            what = f"{chosen.like:,} passes with like ends"
+        other, how = (
+            (starts.full_first.like, "a full pass")
+            if self.ticket.choices.single_first
+            else (starts.single_first.like, "a single end")
+        )
+        needs = "It needs" if chosen.like == 1 else "Each needs"
+        said = f"{what}. " + (f"{needs} two packages of one shade or more. " if chosen.like else "")
+        if self.ticket.choices.at_once == 1 or other == chosen.like:
+            return said.strip()
+        return f"{said}Begun with {how} there would be {other:,}."
+
+    def other_start_is_better(self, beam: BeamTicket) -> bool:
+        starts = beam.starts
         return (
-            f"Begun with a single end, {counted(other.like, 'pass', 'passes')} would need two packages or more of "
-            f"one shade; begun with a full pass, {one.like:,}."
+            starts.full_first.like < starts.single_first.like
+            if self.ticket.choices.single_first
+            else starts.single_is_better
         )
 
 

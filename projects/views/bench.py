@@ -18,11 +18,10 @@ from projects.bench.weft import blocks_in_words, make_weft_sheet
 from projects.forms.bench import ThreadingForm, TicketForm, WeftSheetForm, bobbin_mg
 from projects.models import Project
 from projects.services.winding import mark_lines
+from projects.wording import together
 from stash.access import HELPERS_ONLY, VIEWERS
 from stash.calc.errors import CalcError
-from stash.calc.loom_lists import runs_of
 from stash.calc.needs import WorkedPlan, work_out
-from stash.calc.repeats import gather_repeats
 from stash.calc.sectional import into_sections
 from stash.measuring import measures_of
 from stash.models import BoardKind
@@ -124,12 +123,13 @@ def ticket(request: HttpRequest, pk: int) -> HttpResponse:
         "beams": [
             {
                 "beam": beam,
-                "rows": words.rows(beam),
+                "blocks": words.blocks(beam),
                 "bouts": words.bouts(beam),
                 "far": words.far(beam),
                 "path": words.path(beam, wound.mill),
                 "apart": words.apart(beam),
-                "start": words.start(beam),
+                "like": words.like(beam),
+                "other_start": words.other_start_is_better(beam),
                 "sections": section,
                 "spools": [
                     (words.shade(one.key), one) for one in (section.spools if section is not None else ())
@@ -192,7 +192,8 @@ def threading(request: HttpRequest, pk: int) -> HttpResponse:
         if found
         else [],
         "checks": [
-            (check, runs_in_words(gather_repeats(runs_of(check.keys)), names)) for check in found.checks
+            (check, together(dict.fromkeys(names.get(key, key) for key in check.keys)))
+            for check in found.checks
         ]
         if found
         else [],

@@ -36,11 +36,16 @@ def usual_bout(sett: Density, most_ends: int | None = None) -> int:
     return max(LEAST_ENDS, min(limits))
 
 
-def part_into_bouts(passes: Sequence[tuple[int, Hashable]], most: int) -> tuple[Bout, ...]:
-    """Passes given as (ends, what is wound in it), parted into bouts as even as can be of at most `most` ends.
+def part_into_bouts(
+    passes: Sequence[tuple[int, Hashable]], most: int, *, repeat: int = 0, before: int = 0
+) -> tuple[Bout, ...]:
+    """Passes given as (ends, what is wound in it), parted into bouts of at most `most` ends.
 
-    A bout ends where the winding changes if such a place lies within an eighth of a bout from the even cut,
-    else in the middle of a line. Raises CalcError if a bout would not hold a pass.
+    Where `repeat` ends of the pattern come again and again after the first `before`, each bout holds as many whole
+    repeats as fit, so that bouts are wound alike; what is left goes to the last if that holds it. Where no pass
+    ends with a repeat, or none fits, the bouts are as even as can be: a bout ends where the winding changes if
+    such a place lies within an eighth of a bout from the even cut, else in the middle of a line.
+    Raises CalcError if a bout would not hold a pass.
     """
     largest = max((ends for ends, _ in passes), default=0)
     if most < max(LEAST_ENDS, largest):
@@ -50,13 +55,30 @@ def part_into_bouts(passes: Sequence[tuple[int, Hashable]], most: int) -> tuple[
     reached = [0]
     for ends, _ in passes:
         reached.append(reached[-1] + ends)
+    cuts = _at_repeats(reached, most, repeat, before) if repeat else None
     number = -(-reached[-1] // most)
-    while (cuts := _cuts(passes, reached, most, number)) is None:
+    while cuts is None:
+        cuts = _cuts(passes, reached, most, number)
         number += 1
     return tuple(
         Bout(start, stop - start, reached[stop] - reached[start])
         for start, stop in zip([0, *cuts], [*cuts, len(passes)], strict=True)
     )
+
+
+def _at_repeats(reached: Sequence[int], most: int, repeat: int, before: int) -> list[int] | None:
+    """Cuts after whole repeats; None where a bout would be too large, or so small that it is a nuisance."""
+    step = most // repeat * repeat
+    if 2 * step < most or before + step > most:
+        return None
+    place = {ends: at for at, ends in enumerate(reached)}
+    ends = reached[-1]
+    wanted = list(range(before + step, ends, step))
+    if wanted and ends - (wanted[-2] if len(wanted) > 1 else 0) <= most:
+        wanted.pop()
+    if any(cut not in place for cut in wanted):
+        return None
+    return [place[cut] for cut in wanted]
 
 
 def _cuts(

@@ -191,20 +191,3 @@ def runs_of(keys: Iterable[str]) -> list[tuple[int, str]]:
         else:
             runs.append((1, key))
     return runs
-
-
-def fill_dents(places: int, sley: Sequence[int], *, floating: bool = False) -> tuple[int, ...]:
-    """How many places lie in every dent from the left, by a sley such as 1-2-2 that begins anew.
-
-    A floating selvedge lies alone in the first dent and in the last (common practice); the sley begins beside
-    it. Raises CalcError unless the sley fills some dent.
-    """
-    if not sley or min(sley) < 0 or not any(sley):
-        raise CalcError("A sley has ends in one of its dents at least.", field="sley")
-    inner = places - 2 if floating and places > 2 else places
-    dents: list[int] = []
-    left = inner
-    while left > 0:
-        dents.append(min(left, sley[len(dents) % len(sley)]))
-        left -= dents[-1]
-    return (1, *dents, 1) if inner != places else tuple(dents)

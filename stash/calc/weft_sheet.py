@@ -42,9 +42,14 @@ class Row:
     """On the loom, under tension."""
 
     @property
+    def tenths(self) -> bool:
+        """A box stands for ten times."""
+        return 24 < self.times <= 240
+
+    @property
     def boxes(self) -> range:
         """Boxes to tick: one for each time, of many one for every tenth, of very many a single one."""
-        return range(self.times if self.times <= 24 else self.times // 10 if self.times <= 240 else 1)
+        return range(self.times if self.times <= 24 else -(-self.times // 10) if self.tenths else 1)
 
     @property
     def text(self) -> str:
