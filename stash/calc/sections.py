@@ -181,12 +181,12 @@ def _in_weft(plan: Plan, woven: Woven, pattern_ends: int) -> tuple[tuple[int, Ac
             moved.append(Accent(accent.number, accent.key, None))
             continue
         distance = floor(min(place, right) * ratio + Fraction(1, 2))
-        from_start = distance if place < right else woven.ground_picks - own - distance
-        if from_start < 0:
+        if distance + own > woven.ground_picks:
             raise CalcError(
                 f"In the weft {accent.text} would lie outside the piece: give it a place nearer to an edge, or "
                 "leave the accents out of the weft.",
                 field="accents",
             )
+        from_start = distance if place < right else woven.ground_picks - own - distance
         moved.append(Accent(accent.number, accent.key, from_start))
     return place_accents(moved, plan.accent_way, woven.ground_picks, "picks")

@@ -9,7 +9,7 @@ from stash.calc.errors import CalcError
 from stash.calc.limits import check_within
 
 DoubledWay = Literal["heddle", "dent", "apart"]
-MOST_DOUBLED = 20
+MOST_DOUBLED = 100
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,9 +12,11 @@ from stash.calc.accents import Accent
 from stash.calc.beams import Beam
 from stash.calc.colour_order import Item, Order, Repeat, Run, read_order
 from stash.calc.density import UM_PER_CM, UM_PER_INCH, Density
+from stash.calc.errors import CalcError
 from stash.calc.fringe import Fringe
 from stash.calc.grist import UM_PER_YD
 from stash.calc.hems import Hem
+from stash.calc.needs import work_out
 from stash.calc.plan import Plan
 from stash.calc.selvedges import Selvedges
 
@@ -147,4 +149,10 @@ def whole_plans(draw: st.DrawFn, **fixed: Any) -> Plan:
         facts |= {"fringe": draw(fringes), "hem_um": 0, "waste_front_um": plan.waste_um * front // 8}
     else:
         facts["hem"] = draw(hems)
-    return replace(plan, **facts | fixed)
+    plan = replace(plan, **facts | fixed)
+    try:
+        work_out(plan)
+    except CalcError:
+        # A piece may be too short for the accents of a wide warp; that is refused, and tested elsewhere.
+        plan = replace(plan, accents_in_weft=False)
+    return plan

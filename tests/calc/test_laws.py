@@ -13,9 +13,10 @@ from stash.calc.losses import after_losses
 from stash.calc.most import Stock, most_pieces
 from stash.calc.needs import work_out
 from stash.calc.packing import ConeStock
+from stash.calc.sections import work_woven
 from stash.calc.verdict import Verdict, judge
 from stash.calc.warp import pieces_from_warp
-from tests.calc.plans import order_of, plans, shares
+from tests.calc.plans import order_of, plans, shares, whole_plans
 
 pytestmark = pytest.mark.once
 
@@ -27,7 +28,7 @@ def bare_mass_mg(need, grist):
     return -(-need.total_um * grist.mass_mg // grist.length_um)
 
 
-@given(plans())
+@given(whole_plans())
 @settings(max_examples=80)
 def test_one_more_piece_never_needs_less_of_anything(plan):
     fewer, more = work_out(plan), work_out(replace(plan, pieces=plan.pieces + 1))
@@ -46,7 +47,7 @@ def test_one_more_piece_never_needs_less_of_anything(plan):
             assert getattr(other, name) >= getattr(one, name)
 
 
-@given(plans(), st.integers(2, 4))
+@given(whole_plans(whole_pick_repeats=False, accents_in_weft=False), st.integers(2, 4))
 @settings(max_examples=60)
 def test_warp_does_not_change_with_the_picks_and_weft_does(plan, times):
     closer = replace(plan, picks=Density(plan.picks.count * times, plan.picks.per_um))
@@ -57,12 +58,17 @@ def test_warp_does_not_change_with_the_picks_and_weft_does(plan, times):
     assert sum(need.weft_um for need in after.needs) > sum(need.weft_um for need in before.needs)
 
 
-@given(plans())
+@given(whole_plans())
 @settings(max_examples=80)
 def test_the_finished_size_reckoned_back_is_the_size_asked_for(plan):
-    worked = work_out(plan)
+    worked, woven = work_out(plan), work_woven(plan)
     assert after_losses(worked.width.on_loom_um, plan.losses_across) == plan.across_um
-    assert after_losses(worked.length.woven_um, plan.losses_along) == plan.along_um + plan.hem_um
+    assert after_losses(woven.asked_um, plan.losses_along) == plan.along_um + plan.hem_cloth_um
+    assert worked.length.woven_um >= woven.asked_um
+    assert worked.length.finished_um >= plan.along_um
+    if not (plan.whole_pick_repeats or woven.accent_picks):
+        assert worked.length.woven_um == woven.asked_um
+        assert worked.length.finished_um == plan.along_um
 
 
 @given(plans())
@@ -76,7 +82,7 @@ def test_repeats_never_make_a_piece_narrower_and_one_fewer_would(plan):
             assert width.ends - width.lower.ends == plan.order.length
 
 
-@given(plans(board_um=0, keep_back=0), grists)
+@given(whole_plans(board_um=0, keep_back=0), grists)
 @settings(max_examples=60, deadline=1000)
 def test_exactly_the_bare_need_gives_the_pieces_planned_and_a_gram_less_fewer(plan, grist):
     needs = work_out(plan).needs
@@ -91,26 +97,30 @@ def test_exactly_the_bare_need_gives_the_pieces_planned_and_a_gram_less_fewer(pl
             assert most.stopping_key == need.key
 
 
-@given(plans())
+@given(whole_plans())
 @settings(max_examples=80)
 def test_the_warp_turned_round_gives_the_pieces_planned(plan):
-    length = work_out(plan).length
-    assert pieces_from_warp(plan, length.exact_um) == plan.pieces
-    assert pieces_from_warp(plan, length.exact_um - 1) == plan.pieces - 1
-    assert pieces_from_warp(plan, length.warp_um) >= plan.pieces
+    for beam, length in work_out(plan).lengths.items():
+        assert pieces_from_warp(plan, length.exact_um, beam) == plan.pieces
+        assert pieces_from_warp(plan, length.exact_um - 1, beam) == plan.pieces - 1
+        assert pieces_from_warp(plan, length.warp_um, beam) >= plan.pieces
 
 
-@given(plans())
+@given(whole_plans())
 @settings(max_examples=80)
 def test_ends_and_picks_by_shade_add_up(plan):
     worked = work_out(plan)
     assert sum(worked.ends_by_key.values()) == worked.width.ends == worked.warp_order.length
-    assert sum(need.ends for need in worked.needs) == worked.width.ends
-    assert sum(need.picks for need in worked.needs) == worked.weft.total_picks
+    assert sum(need.ends for need in worked.needs) == plan.warps * worked.width.ends
+    assert sum(need.picks for need in worked.needs) == plan.warps * worked.weft.total_picks
+    for section in worked.weft.sections:
+        assert sum(section.counts.values()) == section.picks
+    assert sum(section.picks for section in worked.weft.sections) == worked.weft.picks_per_piece
+    assert sum(section.woven_um for section in worked.weft.sections) == worked.length.woven_um
     assert all(need.ends_buffered >= need.ends for need in worked.needs)
 
 
-@given(plans(), st.integers(4, 30), st.integers(4, 30))
+@given(whole_plans(accents_in_weft=False), st.integers(4, 30), st.integers(4, 30))
 @settings(max_examples=60)
 def test_an_inch_plan_and_a_centimetre_plan_of_the_same_cloth_agree(plan, ends, picks):
     inches = replace(plan, sett=Density(Fraction(ends)), picks=Density(Fraction(picks)))
@@ -142,7 +152,7 @@ def test_more_yarn_never_makes_a_verdict_worse(plan, short_by, grist):
         assert states[-1] is Verdict.ENOUGH
 
 
-@given(plans(), grists)
+@given(whole_plans(), grists)
 @settings(max_examples=60)
 def test_what_is_proposed_serves_the_same_need_again(plan, grist):
     """Reserving never worsens one's own verdict: what was put aside suffices for what it was put aside for."""
@@ -158,7 +168,8 @@ def test_what_is_proposed_serves_the_same_need_again(plan, grist):
 
 
 @given(
-    plans(), st.lists(st.tuples(st.sampled_from([None, 1, 2]), st.integers(1, 60)), min_size=1, max_size=5)
+    whole_plans(),
+    st.lists(st.tuples(st.sampled_from([None, 1, 2]), st.integers(1, 60)), min_size=1, max_size=5),
 )
 @settings(max_examples=80, deadline=1000)
 def test_most_pieces_agree_with_the_verdict_of_the_plan(plan, rows):
@@ -179,7 +190,7 @@ def test_most_pieces_agree_with_the_verdict_of_the_plan(plan, rows):
     def all_served(pieces):
         worked = work_out(replace(plan, pieces=pieces))
         return all(
-            judge(need.need, need.warp_um, pieces, plan.keep_back, grist, stock[need.key].cones).state
+            judge(need.need, need.warp_um, need.pieces, plan.keep_back, grist, stock[need.key].cones).state
             is not Verdict.SHORT
             for need in worked.needs
         )
