@@ -11,6 +11,7 @@ from projects.models import Dressing, Project
 from projects.services.trials import Change
 from projects.wording import counted, lot_word, one_line, together
 from stash.calc.colour import in_words
+from stash.calc.verdict import Verdict
 from stash.calc.ways.buying import Buying, ToBuy
 from stash.calc.ways.fewer_pieces import FewerPieces
 from stash.calc.ways.fewer_repeats import FewerRepeats
@@ -76,7 +77,7 @@ def ways_of(project: Project, near: Around, measures: Measures) -> Ways:
 
 
 def wants_a_way(judged: Judged) -> bool:
-    return judged.word != "enough" or bool(judged.mixed)
+    return bool(judged.lines) and (judged.state != Verdict.ENOUGH or bool(judged.mixed))
 
 
 def judged_of(tried: Tried, shades: Mapping[str, Any]) -> Judged:
@@ -174,7 +175,7 @@ def _fewer_kits(project: Project, warps: int) -> dict[str, object]:
 
 def _dressed_short(dressed: Dressed) -> str:
     how = {Dressing.TIED: "", Dressing.LACED: "laced on", Dressing.TIED_ON: "tied on"}[dressed.dressing]
-    return " ".join(part for part in (how, f"on {dressed.loom.name}" if dressed.loom else "") if part)
+    return ", ".join(part for part in (dressed.loom.name if dressed.loom else "", how) if part)
 
 
 class _Teller:
@@ -278,12 +279,12 @@ class _Teller:
     def less_waste(self, way: LessWaste) -> tuple[str, str, str]:
         dressed = self.near.wastes[way.key]
         loom = dressed.loom
-        on = f" on {loom.name}" if loom else ""
+        on, comma = (f" on {loom.name}", f", on {loom.name}") if loom else ("", "")
         name, hint = {
             Dressing.TIED: (f"Weave it{on}", ""),
-            Dressing.LACED: (f"Lace the warp on at the front{on}", ""),
+            Dressing.LACED: (f"Lace the warp on at the front{comma}", ""),
             Dressing.TIED_ON: (
-                f"Tie on to the warp that is there{on}",
+                f"Tie on to the warp that is there{comma}",
                 "The old warp must have as many ends, in the same order and at the same sett, and enough of it must "
                 "stand behind the shafts and before the reed.",
             ),
@@ -393,6 +394,7 @@ class _Teller:
 
     def buying(self, way: Buying) -> tuple[str, str, str]:
         name = f"Buy {together(self._to_buy(line) for line in way.lines)}"
+        unknown = together(self.shade(line.key) for line in way.lines if not line.known)
         matched = [
             f"{self._amount(line, line.matched)} of {self.shade(line.key)} will do if "
             f"{lot_word(line.matched_lot, self.near.lot_names)} can be had"
@@ -407,10 +409,13 @@ class _Teller:
             hint = f"Order by {first.need_on:%-d %B %Y}, the winding day, less your supplier’s time."
         else:
             hint = "The project has no winding day yet; the last day to order is that day less your supplier’s time."
+        if unknown:
+            hint += f" What {unknown} comes in is known once a cone has the weight that its label promises."
         return name, effect, hint
 
     def _to_buy(self, line: ToBuy) -> str:
-        return f"{self.shade(line.key)}: {self._amount(line, line.number)}"
+        amount = self._amount(line, line.number)
+        return f"{amount} of {self.shade(line.key)}"
 
     def _amount(self, line: ToBuy, number: int) -> str:
         mass = self.measures.mass(line.put_up_mg * (1 if line.known else number), "up")

@@ -115,6 +115,11 @@ RULES = {
     "project-put-away": (OWNER, OWNER),
     "project-sheet": (VIEWER, VIEWER),
     "project-cloth": (VIEWER, VIEWER),
+    "weavable": (VIEWER, VIEWER),
+    "project-ways": (VIEWER, OWNER),
+    "project-move": (HELPER, HELPER),
+    "project-beside": (VIEWER, OWNER),
+    "project-more": (VIEWER, VIEWER),
 }
 GUARDED = sorted(name for name, (read, _) in RULES.items() if read is not NOBODY)
 

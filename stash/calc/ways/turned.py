@@ -39,6 +39,8 @@ def turned(before: Tried) -> Turned | None:
 
 
 def _turned(plan: Plan, with_orders: bool) -> Plan | None:
+    if not plan.order_fills:
+        return None  # the order is the width: turned, it would be the same ends again
     try:
         sides = replace(plan, across_um=plan.along_um, along_um=plan.across_um)
     except CalcError:
@@ -46,6 +48,6 @@ def _turned(plan: Plan, with_orders: bool) -> Plan | None:
     if not with_orders:
         return sides
     # What has a place of its own in the warp would have to be placed anew in the weft, and by hand.
-    if not plan.order_fills or plan.border or plan.accents or plan.beams:
+    if plan.border or plan.accents or plan.beams:
         return None
     return replace(sides, order=plan.pick_order, pick_order=plan.order, balance_ends=0)

@@ -55,10 +55,15 @@ def test_a_turn_that_no_longer_fits_the_loom_is_no_help():
     assert not way.helps
 
 
-def test_an_order_that_is_the_whole_warp_stays_the_warps():
+def test_an_order_that_is_the_whole_warp_is_as_wide_as_it_is_and_cannot_be_turned():
     plan = scarves(across_um=36 * IN, along_um=18 * IN, order=read_order("36 A"), order_fills=False)
-    assert not turned(try_plan(plan, {})).orders_turned
+    assert turned(try_plan(plan, {})) is None
 
 
 def test_a_square_piece_of_one_order_has_nothing_to_turn():
     assert turned(try_plan(scarves(order=read_order("1 A"), pick_order=read_order("1 A")), {})) is None
+
+
+def test_a_border_or_an_accent_stays_in_the_warp_and_only_the_stripes_turn():
+    plan = scarves(across_um=36 * IN, along_um=18 * IN, border=read_order("2 B"))
+    assert not turned(try_plan(plan, {})).orders_turned
