@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from projects import cloth
+from projects.bench.summary import bench_of
 from projects.forms.plan import PlanForm, initial_of, initial_of_new, keys_for, shade_field, typed_keys
 from projects.holding import holding_of
 from projects.models import Project
@@ -212,6 +213,7 @@ def _page(
         "holding_fits": bool(found and holding and not unsaved and holding.fits(found.judged)),
         "ways": bool(project and found and not unsaved and not project.closed_at and _ways(project, found)),
         "used": used_of(project) if project and not unsaved else (),
+        "bench": bench_of(project, work_out(project.plan), form.measures) if project and not unsaved else None,
         "grist_moved": [row for row in project.shades.all() if row.grist_moved] if project else [],
         "may_plan": may_plan,
         "facts": plan_facts(project, form.measures) if project and not may_plan else [],
