@@ -9,9 +9,12 @@ from typing import NamedTuple
 from projects import cloth
 from projects.judging import Judged, ShadeLine, judge_plan
 from projects.models import Project
+from projects.plan_words import groups
+from projects.remarks import remarks
 from projects.stock import ShelfReader, held_in
 from projects.wording import Sentences, flag, most_sentence, open_sentence, shade_note, verdict_sentences
 from projects.workings import Figure, figures
+from stash.calc.draft import Interlacing
 from stash.calc.grist import Grist
 from stash.calc.most import most_pieces
 from stash.calc.needs import WorkedPlan
@@ -47,6 +50,9 @@ class Outputs:
     judged: Judged
     sentences: Sentences
     figures: Sequence[Figure]
+    remarks: Sequence[str]
+    groups: Mapping[str, str]
+    """What each folded group of the plan's form holds, in words."""
     rows: Sequence[NeedRow]
     scale: int
     cloth_src: str
@@ -70,7 +76,7 @@ def _sentences(
             "Say which yarn that is; the verdict follows.",
         )
     most = most_pieces(worked.plan, judged.stock)
-    said = most_sentence(most, judged, measures, worked.plan.pieces, piece_name)
+    said = most_sentence(most, judged, measures, worked.plan.pieces, piece_name, worked.plan.warps)
     return verdict_sentences(judged, measures, lots, [said])
 
 
@@ -84,14 +90,14 @@ def outputs(
     *,
     worked: WorkedPlan,
     shades: Mapping[str, Shade],
-    structure: str,
+    weave: Interlacing,
     piece_name: str,
     project: Project | None,
     measures: Measures,
     cloth_src: str = "",
 ) -> Outputs:
     """Two queries, whatever the plan. Without `cloth_src` the picture itself is put into the page."""
-    claim_id = project.claim_id if project else None
+    claim_id = project.judged_as if project else None
     shade_ids = [shade.pk for shade in shades.values()]
     reserved = _reserved(shade_ids)
     reader = ShelfReader(shade_ids, held_in((part.claim_id, part.cone_id, part.mass_mg) for part in reserved))
@@ -100,18 +106,20 @@ def outputs(
     lots = reader.lot_names
     rows = [_row(line, lots, held.get(line.shade.pk, []), measures) for line in judged.lines]
     if not cloth_src:
-        picture = cloth.lay_out(worked, structure, shades)
+        picture = cloth.lay_out(worked, weave, shades)
         cloth_src = f"data:image/png;base64,{b64encode(cloth_png(picture)).decode()}"
     return Outputs(
         judged=judged,
         sentences=_sentences(worked, judged, measures, lots, piece_name),
         figures=figures(worked, measures, piece_name),
+        remarks=remarks(worked, shades, measures),
+        groups=groups(worked.plan, measures),
         rows=rows,
         scale=max([*(row.free_um + row.others_um for row in rows), *(row.line.need_um for row in rows), 1]),
         cloth_src=cloth_src,
         cloth_size=cloth.size(worked),
-        cloth_words=cloth.in_words(worked, structure, shades),
-        cloth_caption=cloth.caption(worked, structure),
+        cloth_words=cloth.in_words(worked, weave, shades),
+        cloth_caption=cloth.caption(worked, weave),
     )
 
 

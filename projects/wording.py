@@ -159,10 +159,11 @@ def _others(tight: list[ShadeLine], enough: list[ShadeLine]) -> str:
 
 
 def most_sentence(
-    most: Most, judged: Judged, measures: Measures, planned: int, piece_name: str = "pieces"
+    most: Most, judged: Judged, measures: Measures, planned: int, piece_name: str = "pieces", warps: int = 1
 ) -> str:
     """With what is free for it you can weave 9 mats; the next stops at Spruce weft, 75 yd missing."""
     things = "1 piece" if most.pieces == 1 else f"{most.pieces:,} {piece_name}"
+    things += f" on each of {warps:,} warps" if warps > 1 else ""
     start = (
         f"With what is free for it you can weave {things}"
         if most.pieces

@@ -3,6 +3,7 @@
 import re
 import string
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from fractions import Fraction
 from typing import Any
 
@@ -10,20 +11,21 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
+from projects.forms.draft import LINES, DraftForm, draft_initial
+from projects.forms.edges import EDGE_FIELD_OF, EdgesForm, edges_initial, usual_edges
 from projects.forms.shades import ShadeTextField
 from projects.models import LossWay, Project
 from projects.models.project import PPM
 from projects.services.planning import ProjectFacts
+from stash.calc.accents import read_accents
 from stash.calc.colour_order import key_order, read_order
 from stash.calc.errors import CalcError
 from stash.calc.needs import WorkedPlan, work_out
 from stash.calc.plan import MOST_PIECES, Plan
-from stash.calc.structure import structures
 from stash.calc.writing import Measures
 from stash.forms.fields import (
     DensityField,
     LongLengthField,
-    MeasuredForm,
     OrderField,
     PercentField,
     ShortLengthField,
@@ -52,6 +54,7 @@ FIELD_OF = {
     "order": "colour_order",
     "losses_across": "loss_across",
     "losses_along": "loss_along",
+    **EDGE_FIELD_OF,
 }
 
 # What a plan cannot be worked out without; a name may still be missing while the figures follow.
@@ -59,7 +62,6 @@ PLAN_FIELDS = (
     "pieces",
     "across",
     "along",
-    "hem",
     "gap",
     "sample",
     "header",
@@ -86,10 +88,12 @@ PLAN_FIELDS = (
     "weft_buffer",
     "board",
     "keep_back",
+    *EdgesForm.EDGE_FIELDS,
+    *LINES,
 )
 
 
-class PlanForm(MeasuredForm):
+class PlanForm(DraftForm, EdgesForm):
     """Fields of a project. `keys` are the shade keys that have a field of their own, `shade_A` and so on."""
 
     version = forms.IntegerField(widget=forms.HiddenInput, required=False)
@@ -115,7 +119,6 @@ class PlanForm(MeasuredForm):
     pieces = WholeField(label="Pieces", least=1, most=MOST_PIECES)
     across = ShortLengthField(label="Finished size across the warp", least=1)
     along = ShortLengthField(label="Finished size along the warp", least=1)
-    hem = ShortLengthField(label="Hem cloth, both ends together")
     gap = ShortLengthField(label="Gap between pieces")
     sample = ShortLengthField(label="Sample, woven length")
     header = ShortLengthField(label="Header")
@@ -134,7 +137,6 @@ class PlanForm(MeasuredForm):
 
     sett = DensityField(label="Sett")
     picks = DensityField(label="Picks", noun="picks")
-    structure = forms.ChoiceField(label="Structure")
     colour_order = OrderField(
         label=_("Colour order of the warp"), widget=forms.Textarea(attrs={"rows": 2, "spellcheck": "false"})
     )
@@ -172,7 +174,6 @@ class PlanForm(MeasuredForm):
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, measures=measures, **kwargs)
-        self.fields["structure"].choices = [(key, one.name) for key, one in structures().items()]
         # Only a plan that stands already has a version, and then a save must name it.
         self.fields["version"].required = "version" in self.initial
         self.fields["carry_picks"].unit = "picks"
@@ -210,6 +211,8 @@ class PlanForm(MeasuredForm):
             if name in self.errors:
                 del self._errors[name]
                 cleaned[name] = Fraction(0)
+        self.drop_unused_edges(cleaned, fills=bool(cleaned.get("order_fills")))
+        self.read_weave(cleaned)
         cleaned["balance_ends"] = cleaned.get("balance_ends") or 0
         if any(name in self.errors for name in PLAN_FIELDS):
             return cleaned
@@ -219,6 +222,7 @@ class PlanForm(MeasuredForm):
         except CalcError as error:
             self.add_error(self._field_of(error.field, cleaned), error.message)
             return cleaned
+        self.check_keys(self.worked)
         self._match_shades(cleaned)
         return cleaned
 
@@ -239,7 +243,6 @@ class PlanForm(MeasuredForm):
             pieces=cleaned["pieces"],
             across_um=cleaned["across"],
             along_um=cleaned["along"],
-            hem_um=cleaned["hem"],
             gap_um=cleaned["gap"],
             sample_um=cleaned["sample"],
             header_um=cleaned["header"],
@@ -264,6 +267,7 @@ class PlanForm(MeasuredForm):
             weft_buffer=cleaned["weft_buffer"],
             board_um=cleaned["board"],
             keep_back=cleaned["keep_back"],
+            **self.edge_facts(cleaned),
         )
 
     def _match_shades(self, cleaned: Mapping[str, Any]) -> None:
@@ -298,6 +302,7 @@ class PlanForm(MeasuredForm):
             name=cleaned["name"],
             plan=self.plan,
             structure=cleaned["structure"],
+            **self.draft_lines(cleaned),
             shades={key: shade.pk for key, shade in self.shades.items()},
             loss_way=cleaned["loss_way"],
             piece_name=cleaned["piece_name"],
@@ -305,6 +310,7 @@ class PlanForm(MeasuredForm):
             need_on=cleaned["need_on"],
             rank=cleaned["rank"],
             note=cleaned["note"],
+            kits=self.kits(cleaned),
         )
 
 
@@ -318,11 +324,15 @@ def typed_keys(data: Mapping[str, Any]) -> list[str]:
     found = [
         name[start:] for name in data if name.startswith(shade_field("")) and KEY.fullmatch(name[start:])
     ]
-    for name in ("colour_order", "pick_order"):
+    for name in ("colour_order", "pick_order", "border_order", "hem_pick_order"):
         try:
             found += read_order(str(data.get(name, ""))).by_key
         except CalcError:
             continue  # the field itself says what is wrong with it
+    with suppress(CalcError):
+        found += [accent.key for accent in read_accents(str(data.get("accents", "")))]
+    floating = str(data.get("floating_key", "")).strip().upper()
+    found += [floating] if KEY.fullmatch(floating) else []
     return found[:MOST_KEYS]
 
 
@@ -333,9 +343,9 @@ def keys_for(used: Iterable[str], spare: int = 2, least: int = 4) -> list[str]:
     return sorted(keys + free[: max(spare, least - len(keys))], key=key_order)
 
 
-def initial_of(project: Project) -> dict[str, Any]:
-    """A stored project as the form's initial values."""
-    plan = project.plan
+def initial_of(project: Project, measures: Measures, plan: Plan | None = None) -> dict[str, Any]:
+    """A stored project as the form's initial values; `plan` is the project's, if it was read already."""
+    plan = plan or project.plan
     shares = {
         "loss_across": project.loss_across_ppm,
         "draw_in": project.draw_in_ppm,
@@ -352,11 +362,12 @@ def initial_of(project: Project) -> dict[str, Any]:
         "need_on": project.need_on,
         "rank": project.rank,
         "note": project.note,
-        "structure": project.structure,
+        **draft_initial(project),
         "loss_way": project.loss_way,
         "order_fills": "fills" if plan.order_fills else "whole",
         **{name: Fraction(value, PPM) for name, value in shares.items()},
         **_plan_initial(plan),
+        **edges_initial(project, plan, measures),
         **{shade_field(row.key): row.shade for row in project.shades.all()},
     }
 
@@ -366,7 +377,6 @@ def _plan_initial(plan: Plan) -> dict[str, Any]:
         "pieces": plan.pieces,
         "across": plan.across_um,
         "along": plan.along_um,
-        "hem": plan.hem_um,
         "gap": plan.gap_um,
         "sample": plan.sample_um,
         "header": plan.header_um,
@@ -395,7 +405,7 @@ def initial_of_new(measures: Measures) -> dict[str, Any]:
         "structure": "plain",
         "rank": 5,
         "pieces": 1,
-        "hem": 0,
+        **usual_edges(measures),
         "sample": 0,
         "header": 0,
         "gap": own["gap"],
