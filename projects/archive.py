@@ -9,6 +9,7 @@ from django.db.models import OuterRef, Subquery
 
 from projects.models import Project, ProjectBeam, ProjectNote, ProjectPhoto, ProjectShade
 from stash.archive.table import Table
+from stash.calc.draft import DRAFT
 from stash.calc.errors import CalcError
 from stash.calc.structure import structures
 from stash.models.folding import fold
@@ -26,8 +27,13 @@ def _unfit_projects(using: str) -> Iterator[str]:
             _ = project.plan
         except CalcError as error:
             yield f"Project {project.name}: {error.message}"
-        if project.structure not in structures():
+        if project.structure not in {DRAFT, *structures()}:
             yield f"Project {project.name}: there is no weave structure {project.structure}."
+            continue
+        try:
+            _ = project.weave
+        except CalcError as error:
+            yield f"Project {project.name}: {error.message}"
 
 
 _COMPLETE = (

@@ -68,7 +68,6 @@ class FitLine:
     choice: WidthChoice
     in_reed: str
     finished: str
-    balance: str
     edges: str
 
     @property
@@ -280,17 +279,11 @@ def _fits(plan: Plan, order: Order, form: PlanForm) -> Sequence[FitLine]:
         found = _choices(plan, form)
     except CalcError:
         return ()
-    mirror = mirror_balance(plan.order)
     return [
         FitLine(
             choice=one,
             in_reed=_size(one.in_reed_um, form),
             finished=_size(one.finished_um, form),
-            balance="none"
-            if not one.balance
-            else f"{one.balance:,}, mirrored"
-            if one.balance == mirror
-            else f"{one.balance:,}",
             edges=f"{one.first_key} and {one.last_key}"
             if not one.edges_match
             else f"{one.first_key} on both",

@@ -19,19 +19,21 @@ def order_rows(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     """The rows of a line as it is typed, after what `do` asks of it. Nothing is kept.
 
     The whole plan's form comes along: shades have names there, and the width follows from it. What cannot be done
-    is answered with 422 and a sentence, and the rows stay as they are.
+    is answered with 422 and a sentence, and the rows stay as they are. A line that cannot be read yet, since it is
+    being typed, is no refusal: its field says what is wrong with it.
     """
     project = get_object_or_404(Project.objects.with_shades(), pk=pk) if pk else None
     name = request.POST.get("order", "")
     if name not in ORDER_FIELDS:
-        return HttpResponse("This page is too old for that. Load it again.", status=422)
+        return _refused("This page is too old for that. Load it again.")
+    changes = request.POST.get("do", "read") != "read"
     form = plan_form(request, project, request.POST)
     form.is_valid()
     try:
         edited = edit(form, name, request.POST.dict(), request.POST.getlist("row")[:MOST_TICKED])
     except CalcError as error:
-        return HttpResponse(error.message, content_type="text/plain; charset=utf-8", status=422)
-    if request.POST.get("do", "read") != "read":
+        return _refused(error.message) if changes else HttpResponse()
+    if changes:
         data = request.POST.copy()
         data[name] = edited.order.text if edited.order else ""
         for field, text in edited.fields.items():
@@ -40,3 +42,7 @@ def order_rows(request: HttpRequest, pk: int | None = None) -> HttpResponse:
         form.is_valid()
     found = editor(form, name, project, edited)
     return render(request, "projects/_order_rows.html", {"editor": found, "person": request.user})
+
+
+def _refused(sentence: str) -> HttpResponse:
+    return HttpResponse(sentence, content_type="text/plain; charset=utf-8", status=422)

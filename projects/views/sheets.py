@@ -19,7 +19,7 @@ def project_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     found = outputs(
         worked=work_out(project.plan),
         shades={row.key: row.shade for row in project.shades.all()},
-        structure=project.structure,
+        weave=project.weave,
         piece_name=project.piece_name,
         project=project,
         measures=measures,

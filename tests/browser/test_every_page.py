@@ -201,6 +201,24 @@ def open_all(visit: Visit) -> None:
     visit.page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
 
 
+def open_orders(visit: Visit) -> None:
+    """Rows with a repeat among them, one ticked, and a sentence about what cannot be done."""
+    visit.expect_answers(422)
+    page = visit.page
+    page.evaluate("document.querySelectorAll('.order-editor details').forEach(one => { one.open = true; })")
+    visit.type_into(page.get_by_label("Colour order of the warp"), "26 A, 16 B, 3 times (1 A, 1 C)")
+    editor = page.locator('.order-editor[data-order="colour_order"]')
+    editor.get_by_role("checkbox", name="Tick 26 A").check()
+    editor.get_by_role("checkbox", name="Tick 1 C").check()
+    editor.get_by_role("button", name="Repeat the ticked rows").click()
+    editor.locator(".order-note").filter(has_text="side by side").wait_for()
+
+
+def type_draft(visit: Visit) -> None:
+    visit.page.get_by_label("Structure").select_option("draft")
+    visit.type_into(visit.page.get_by_label("Threading, from the left"), "1-4, 3, 2")
+
+
 def clash(visit: Visit) -> None:
     visit.expect_answers(422)
     Project.objects.filter(name="Hearth mats").update(version=99, pieces=7)
@@ -435,6 +453,15 @@ STATES = [
     State("project-away", "project-page", of("project-page", Project, name="Orchard towels")),
     State("project-read", "project-page", of("project-page", Project, name="Hearth mats"), who=DEMO_VIEWER),
     State("project-sheet", "project-sheet", of("project-sheet", Project, name="Ferry towels")),
+    # The cloth from near, and the orders as rows
+    State("project-cloth", "project-cloth-page", of("project-cloth-page", Project, name="Ferry towels")),
+    State(
+        "project-cloth-near",
+        "project-cloth-page",
+        of("project-cloth-page", Project, "?side=back&cloth=finished&zoom=4", name="Ferry towels"),
+    ),
+    State("project-orders", "project-page", of("project-page", Project, name="Ferry towels"), do=open_orders),
+    State("project-draft", "project-page", of("project-page", Project, name="Hearth mats"), do=type_draft),
     State("import", "import", at("import")),
     State("import-refused", "import", at("import"), do=_send_nothing),
     State("import-columns", "import-columns", _import("import-columns")),
@@ -472,6 +499,8 @@ NO_PAGES = {
     "project-new-grist",
     "project-put-away",
     "project-cloth",
+    "project-order",
+    "project-order-new",
     "stocktake-counts",
 }
 # Looked at below, in a studio that is still empty.

@@ -115,6 +115,10 @@ RULES = {
     "project-put-away": (OWNER, OWNER),
     "project-sheet": (VIEWER, VIEWER),
     "project-cloth": (VIEWER, VIEWER),
+    # The cloth from near, and the orders as rows
+    "project-cloth-page": (VIEWER, VIEWER),
+    "project-order": (OWNER, OWNER),
+    "project-order-new": (OWNER, OWNER),
     "weavable": (VIEWER, VIEWER),
     "project-ways": (VIEWER, OWNER),
     "project-move": (HELPER, HELPER),

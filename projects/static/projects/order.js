@@ -99,7 +99,9 @@
       .then(function (answer) {
         return answer.text().then(function (text) {
           if (mine !== editor.asked) return;
-          if (answer.status === 422) editor.say(what.do === "read" ? "" : text, true);
+          if (answer.status === 422) editor.say(text, true);
+          // Nothing: the line cannot be read yet, since it is being typed.
+          else if (answer.ok && !text) editor.say("", false);
           else if (answer.ok && !answer.redirected) editor.show(text, what.do !== "read", at);
           else editor.fail(answer.status === 403 || answer.redirected ? "refused" : "failed");
         });

@@ -1,0 +1,105 @@
+"""A plan with a draft of its own: typed, kept in order, drawn, and refused where it cannot be woven."""
+
+import pytest
+from django.urls import reverse
+
+from projects.models import Project
+from projects.services.planning import save_project
+from stash.calc.draft import DRAFT, Draft
+from stash.calc.errors import CalcError
+from tests.factories import make_shade
+from tests.projects.factories import make_project
+from tests.projects.pages import typed_plan
+from tests.projects.plans import facts
+
+POINT = {
+    "structure": DRAFT,
+    "threading": "1-4 3 2",
+    "tie_up": "1+2, 2+3, 3+4, 4+1",
+    "treadling": "1 2 3 4",
+    "lift_plan": "",
+}
+
+
+@pytest.fixture
+def spruce(owner):
+    return make_shade("Spruce")
+
+
+@pytest.fixture
+def project(spruce):
+    return make_project({"A": spruce})
+
+
+def send(client, project, **changes):
+    data = typed_plan(client, project, **changes)
+    return client.post(reverse("project-page", args=[project.pk]), data)
+
+
+def test_a_draft_is_kept_in_order_and_woven(as_owner, project):
+    assert send(as_owner, project, **POINT).status_code == 302
+    kept = Project.objects.get(pk=project.pk)
+    assert (kept.threading, kept.tie_up) == ("1-4, 3, 2", "1+2, 2+3, 3+4, 1+4")
+    assert isinstance(kept.weave, Draft)
+    assert kept.weave.threading == (1, 2, 3, 4, 3, 2)
+
+
+def test_a_lift_plan_does_as_well(as_owner, project):
+    changes = POINT | {"tie_up": "", "treadling": "", "lift_plan": "1+2 2+3 3+4 4+1"}
+    assert send(as_owner, project, **changes).status_code == 302
+    assert Project.objects.get(pk=project.pk).lift_plan == "1+2, 2+3, 3+4, 1+4"
+
+
+def test_the_page_shows_what_was_kept(as_owner, project):
+    send(as_owner, project, **POINT)
+    text = as_owner.get(reverse("project-page", args=[project.pk])).content.decode()
+    assert "1-4, 3, 2" in text
+    assert "A draft of its own, as woven." in text
+
+
+def test_one_who_may_only_read_sees_the_draft(as_viewer, spruce):
+    project = make_project({"A": spruce}, **POINT)
+    text = as_viewer.get(reverse("project-page", args=[project.pk])).content.decode()
+    assert "Threading, from the left" in text
+    assert "1-4, 3, 2" in text
+
+
+def test_lines_of_a_draft_not_chosen_are_kept_and_never_stand_in_the_way(as_owner, project):
+    assert send(as_owner, project, structure="plain", threading="1, 2 and so on").status_code == 302
+    assert Project.objects.get(pk=project.pk).threading == "1, 2 and so on"
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"threading": ""}, "A threading is missing"),
+        ({"threading": "1, 2, x"}, "At character 7: “x” cannot stand here"),
+        ({"tie_up": "1+2, 5"}, "Treadle 2 lifts shaft 5, and no end is threaded on it"),
+        ({"treadling": "1, 9"}, "Pick 2 presses treadle 9; the tie-up has 4 treadles"),
+        ({"treadling": "1"}, "Shaft 3 is never lifted"),
+        ({"treadling": "", "tie_up": ""}, "Give a tie-up"),
+        ({"lift_plan": "1, 2"}, "one of the two is enough"),
+        ({"tie_up": "1+2+3+4, 1", "treadling": "1, 2"}, "Pick 1 lifts every shaft"),
+        ({"threading": "1, " * 900}, "at most 2000 characters"),
+    ],
+)
+def test_a_draft_that_cannot_be_woven_is_refused_at_its_line(as_owner, project, changes, said):
+    answer = send(as_owner, project, **(POINT | changes))
+    assert answer.status_code == 422
+    text = answer.content.decode()
+    assert said in text
+    assert Project.objects.get(pk=project.pk).structure == "plain"
+
+
+def test_the_preview_says_what_is_missing_while_it_is_typed(as_owner, project):
+    data = typed_plan(as_owner, project, **(POINT | {"treadling": "1, 9"}))
+    answer = as_owner.post(reverse("project-preview", args=[project.pk]), data)
+    assert answer.status_code == 200
+    assert "Pick 2 presses treadle 9" in answer.content.decode()
+
+
+def test_the_service_refuses_a_draft_that_cannot_be_woven(spruce):
+    with pytest.raises(CalcError) as refused:
+        save_project(facts=facts(spruce, structure=DRAFT, threading="1, 2"))
+    assert refused.value.field == "tie_up"
+    assert not Project.objects.exists()
