@@ -4,6 +4,7 @@ from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from fractions import Fraction
 
 from django.db.models import F
 
@@ -11,17 +12,17 @@ from projects.judging import NEED_COLUMNS
 from projects.models import Dressing, Project, ProjectShade
 from projects.stock import ShelfReader, held_in
 from stash.calc.grist import Grist
+from stash.calc.loom_room import LEAST_CLEARANCE_UM
 from stash.calc.most import Stock
 from stash.calc.packing import Need
 from stash.calc.ways.less_waste import USUAL_TIED_ON_UM, Waste
 from stash.calc.ways.moving import Demand, Later
 from stash.calc.ways.near_shade import Neighbour, near_in_grist
 from stash.calc.ways.ways_out import Surroundings
+from stash.calc.width import work_width
 from stash.calc.writing import Measures
 from stash.models import Cone, FibreShare, Loom, Reservation, Shade
 
-CLEARANCE_UM = 6_350
-"""A quarter inch is left free at each side of the reed if it can be (common practice: 1/4 to 1/2 in)."""
 USUAL_TIED_ON = "tied_on"
 STEPS = {"imperial": 3_175, "metric": 1_000}
 """To what a width is rounded down: an eighth of an inch, a millimetre."""
@@ -70,7 +71,8 @@ def around(project: Project, measures: Measures) -> Around:
     later = _later(project, {claim for claim, *_ in reserved} - {claim_id})
     looms = list(Loom.objects.live())
     loom = next((one for one in looms if one.pk == project.loom_id), None)
-    wastes = _wastes(looms, project)
+    usable = _usable_of_own(loom, work_width(project.plan).in_reed_um) if loom else None
+    wastes = _wastes(looms, project, usable)
     free = {pk: reader.of_shade(pk, None) for pk in others}
     used = set(plan_ids)
     facts = Surroundings(
@@ -87,7 +89,7 @@ def around(project: Project, measures: Measures) -> Around:
         put_ups=_put_ups(shades),
         later=_held_by_later(later, shades, reserved),
         wastes=[waste for waste, _ in wastes],
-        usable_um=usable_um(loom) if loom else None,
+        usable_um=usable,
         step_um=STEPS[measures.length],
     )
     return Around(
@@ -102,8 +104,14 @@ def around(project: Project, measures: Measures) -> Around:
 
 
 def usable_um(loom: Loom) -> int:
-    """Width in the reed that the loom takes with some clearance at each side."""
-    return max(1, loom.weaving_width_um - 2 * CLEARANCE_UM)
+    """Width in the reed that the loom takes with its clearance."""
+    return max(1, loom.weaving_width_um - 2 * LEAST_CLEARANCE_UM)
+
+
+def _usable_of_own(loom: Loom, in_reed_um: int | Fraction) -> int:
+    """All of it for a plan that stands within the clearance: no way is refused for what the plan does itself."""
+    usable = usable_um(loom)
+    return loom.weaving_width_um if usable < in_reed_um <= loom.weaving_width_um else usable
 
 
 def _neighbours(shades: Mapping[str, Shade], grists: Mapping[str, Grist]) -> dict[int, Shade]:
@@ -203,19 +211,20 @@ def _held_by_later(
     return [Later(claim_id, held[claim_id], demands[claim_id]) for claim_id in later]
 
 
-def _wastes(looms: Sequence[Loom], project: Project) -> list[tuple[Waste, Dressed]]:
+def _wastes(looms: Sequence[Loom], project: Project, in_reed_um: Fraction) -> list[tuple[Waste, Dressed]]:
     """What is lost on each loom in each way of dressing that has a figure, and the usual figure of tying on."""
     found = []
     for loom in looms:
         if loom.is_lent:
             continue
+        width = own_usable_um if loom.pk == project.loom_id else usable_um(loom)
         for dressing, waste_um in (
             (Dressing.TIED, loom.waste_um),
             (Dressing.LACED, loom.waste_laced_um),
             (Dressing.TIED_ON, loom.waste_tied_on_um),
         ):
             if waste_um is not None:
-                waste = Waste(f"{loom.pk}-{dressing}", waste_um, usable_um(loom))
+                waste = Waste(f"{loom.pk}-{dressing}", waste_um, width)
                 found.append((waste, Dressed(loom, dressing)))
     own = next((loom for loom in looms if loom.pk == project.loom_id), None)
     if project.dressing != Dressing.TIED_ON and (own is None or own.waste_tied_on_um is None):

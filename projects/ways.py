@@ -24,6 +24,7 @@ from stash.calc.ways.other_lots import LotInsidePiece, TwoWarps
 from stash.calc.ways.tried import Tried, Way
 from stash.calc.ways.turned import Turned
 from stash.calc.ways.ways_out import WaysOut, ways_out
+from stash.calc.width import work_width
 from stash.calc.writing import Measures
 from stash.models import Shade
 
@@ -76,8 +77,12 @@ def ways_of(project: Project, near: Around, measures: Measures) -> Ways:
     return Ways(found, [_Teller(project, near, measures).tell(way) for way in found.ways])
 
 
-def wants_a_way(judged: Judged) -> bool:
-    return bool(judged.lines) and (judged.state != Verdict.ENOUGH or bool(judged.mixed))
+def wants_a_way(project: Project, judged: Judged) -> bool:
+    """Of a saved plan: something is short, tight or mixed, or it is wider than its loom."""
+    if judged.lines and (judged.state != Verdict.ENOUGH or judged.mixed):
+        return True
+    loom = project.loom
+    return loom is not None and work_width(project.plan).in_reed_um > loom.weaving_width_um
 
 
 def judged_of(tried: Tried, shades: Mapping[str, Any]) -> Judged:

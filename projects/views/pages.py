@@ -152,7 +152,7 @@ def _typed_outputs(request: HttpRequest, project: Project | None, form: PlanForm
 
 def _ways(project: Project, found: Outputs) -> bool:
     """Is there a way out to be shown: wanted, or being tried?"""
-    return project.has_trials or wants_a_way(found.judged)
+    return project.has_trials or wants_a_way(project, found.judged)
 
 
 def _waiting(form: PlanForm) -> list[tuple[str, str]]:

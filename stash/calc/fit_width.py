@@ -52,7 +52,7 @@ def width_choices(plan: Plan, *, step_um: int = 1) -> tuple[WidthChoice, ...]:
         for balance in balances:
             more = (repeats - width.repeats) * len(keys) + balance - plan.balance_ends
             pattern = width.pattern_ends + more
-            asks_um = _asks(plan, repeats, balance, pattern, step_um)
+            asks_um = width_to_ask(plan, repeats, balance, pattern, step_um)
             if asks_um is None:
                 continue
             in_reed = plan.width_um(width.places + more)
@@ -74,8 +74,9 @@ def width_choices(plan: Plan, *, step_um: int = 1) -> tuple[WidthChoice, ...]:
     return tuple(found[ends] for ends in sorted(found))
 
 
-def _asks(plan: Plan, repeats: int, balance: int, pattern: int, step_um: int) -> int | None:
-    """A finished size across that comes to these repeats: the plan's own if it does, else the pattern's."""
+def width_to_ask(plan: Plan, repeats: int, balance: int, pattern: int, step_um: int) -> int | None:
+    """A finished size across, in um, that comes to these repeats: the plan's own if it does, else the pattern's,
+    rounded down to whole `step_um` if that does. None where no size does."""
     exact = int(after_losses(plan.sett_to_fill.length_um_of(pattern), plan.losses_across))
     for asked in (plan.across_um, exact // step_um * step_um, exact):
         try:

@@ -311,3 +311,24 @@ def test_two_plans_side_by_side_ask_the_same_for_twice_the_shades(as_owner, owne
         trial = Project.objects.get(trial_of=project)
         counts.append(queries(as_owner, reverse("project-beside", args=[trial.pk])))
     assert counts[0] == counts[1]
+
+
+def test_a_loom_that_is_too_narrow_wants_a_way_though_the_yarn_is_enough(as_owner, shades):
+    """Ten ends at an end an inch, on eight inches of loom: seven repeats stand with a quarter inch at each side."""
+    project = mats(shades, plan=mats_plan(pieces=1), piece_name="mats")
+    narrow = Loom.objects.create(name="Small loom", weaving_width_um=8 * INCH, shafts=4, waste_um=0)
+    Loom.objects.create(name="Great loom", weaving_width_um=40 * INCH, shafts=4, waste_um=24 * INCH)
+    Project.objects.filter(pk=project.pk).update(loom=narrow)
+    assert "ways-out" in as_owner.get(reverse("project-page", args=[project.pk])).content.decode()
+    answer = as_owner.get(address(project))
+    assert told(answer, "7 repeats across instead of 10").effect == (
+        "The mats become 7.00 in wide instead of 10.00 in: 7 ends instead of 10."
+    )
+    assert told(answer, "Weave it on Great loom").cures
+    assert not [one for one in answer.context["ways"].told if "sett" in one.name]
+
+
+def test_a_plan_within_the_clearance_of_its_loom_is_not_refused_for_it(as_owner, short):
+    loom = Loom.objects.create(name="Just enough", weaving_width_um=10 * INCH, shafts=4, waste_um=0)
+    Project.objects.filter(pk=short.pk).update(loom=loom)
+    assert told(as_owner.get(address(short)), "Weave 3 mats").cures

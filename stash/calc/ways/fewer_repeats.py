@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from stash.calc.errors import CalcError
-from stash.calc.losses import after_losses
+from stash.calc.fit_width import width_to_ask
 from stash.calc.plan import Plan
 from stash.calc.ways.search import greatest
 from stash.calc.ways.tried import Tried, Way, cured, try_plan
@@ -56,13 +56,6 @@ def with_repeats(before: Tried, number: int, step_um: int) -> Plan | None:
     """The plan so much narrower that it has so many repeats; None where no width gives just those."""
     plan, width = before.plan, before.worked.width
     assert width.repeats is not None, "only an order that fills the width has repeats"
-
-    def finished(repeats: int) -> Fraction:
-        dropped = ((width.repeats or 0) - repeats) * plan.order.length
-        # What fills the width, not what it measures once sleyed: that is what the asked width is divided by.
-        return after_losses(plan.sett_to_fill.length_um_of(width.places - dropped), plan.losses_across)
-
-    widest = int(finished(number))
-    rounded = widest // step_um * step_um
-    across = rounded if rounded > finished(number - 1) else widest
-    return replace(plan, across_um=across) if 0 < across < plan.across_um else None
+    pattern = width.pattern_ends - (width.repeats - number) * plan.order.length
+    across_um = width_to_ask(plan, number, plan.balance_ends, pattern, step_um)
+    return None if across_um is None else replace(plan, across_um=across_um)
