@@ -211,7 +211,9 @@ def _held_by_later(
     return [Later(claim_id, held[claim_id], demands[claim_id]) for claim_id in later]
 
 
-def _wastes(looms: Sequence[Loom], project: Project, in_reed_um: Fraction) -> list[tuple[Waste, Dressed]]:
+def _wastes(
+    looms: Sequence[Loom], project: Project, own_usable_um: int | None
+) -> list[tuple[Waste, Dressed]]:
     """What is lost on each loom in each way of dressing that has a figure, and the usual figure of tying on."""
     found = []
     for loom in looms:
