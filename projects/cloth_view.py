@@ -21,7 +21,7 @@ WIDTH_PX = 660
 TALLEST_PX = 4000
 THREAD_PX = 12
 """A thread drawn wider than this shows nothing more."""
-STRIP_PX = 1_200_000
+STRIP_PX = 600_000
 STRIP_CROSSINGS = 4_000_000
 MOST_CROSSINGS = 40_000_000
 """A longer piece is shown from its first pick as far as this: a blanket of 1,000 ends has 40,000 picks in it."""

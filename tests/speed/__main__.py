@@ -82,7 +82,7 @@ def measure(asked: Namespace) -> int:
     from django.db import connection
 
     from stash.services.books import check_books
-    from tests.speed import archive, calc, imports, studio, ways
+    from tests.speed import archive, calc, cloth, imports, studio, ways
     from tests.speed.stack import Browser, Watch
 
     size = studio.SMALL if asked.small else studio.FULL
@@ -118,6 +118,10 @@ def measure(asked: Namespace) -> int:
         say(f"{label:26}{watch.call(call):7.2f} ms")
     say("\nways out, 1,000 ends of 6 shades over 1,000 cones")
     for label, call in ways.calls().items():
+        say(f"{label:26}{watch.call(call):7.2f} ms")
+
+    say("\ncloth, 1,000 ends by 1,500 picks")
+    for label, call in cloth.calls().items():
         say(f"{label:26}{watch.call(call):7.2f} ms")
 
     studio.double_ledger(size, owner)
