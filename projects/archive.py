@@ -80,7 +80,7 @@ TABLES = (
             "made_at",
             "closed_at",
         ],
-        left_out={"search": str},
+        left_out={"search": str, "note_folded": str},
         searched=_project_search,
         unfit=_unfit_projects,
     ),

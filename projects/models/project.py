@@ -10,6 +10,7 @@ from stash.calc.colour_order import read_order
 from stash.calc.density import Density
 from stash.calc.plan import Plan
 from stash.models import Claim, Entry, EntryKind, Reservation
+from stash.models.folding import FoldedField
 
 PPM = 1_000_000
 
@@ -93,6 +94,7 @@ class Project(models.Model):
         ],
     )
     note = models.CharField(max_length=1000, blank=True)
+    note_folded = FoldedField("note", max_length=2000)
     structure = models.CharField(max_length=20)
 
     pieces = models.PositiveIntegerField()
