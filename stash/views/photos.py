@@ -19,7 +19,8 @@ from stash.views.answers import page, posted
 @VIEWERS
 @require_safe
 def photo(request: HttpRequest, pk: int) -> HttpResponse:
-    """The picture itself. Its file never changes, so a browser may keep it, but nobody between."""
+    """The picture itself. What stands under an address with its mark never changes, so a browser may keep it, but
+    nobody between; without the mark it asks again."""
     found = get_object_or_404(Photo, pk=pk)
     path = photos_folder() / found.file
     if path.parent != photos_folder():
@@ -28,8 +29,9 @@ def photo(request: HttpRequest, pk: int) -> HttpResponse:
         drawn = path.read_bytes()
     except OSError as error:
         raise Http404("The file of this photo is missing.") from error
+    is_marked = request.GET.get("v") == found.mark
     headers = {
-        "Cache-Control": "private, max-age=31536000, immutable",
+        "Cache-Control": f"private, {'max-age=31536000, immutable' if is_marked else 'no-cache'}",
         "X-Content-Type-Options": "nosniff",
         "Content-Disposition": "inline",
     }
