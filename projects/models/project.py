@@ -35,14 +35,23 @@ _SHADE_COLUMNS = (
 )
 
 
+def _taken(**which: object) -> models.Exists:
+    """Does an entry stand by which the project of a row took yarn?"""
+    entries = Entry.objects.filter(claim=models.OuterRef("claim"), undone_by=None, **which)
+    return models.Exists(entries.exclude(kind=EntryKind.UNDONE))
+
+
 class ProjectQuerySet(models.QuerySet["Project"]):
     def open(self) -> "ProjectQuerySet":
         return self.filter(closed_at=None)
 
     def to_weave(self) -> "ProjectQuerySet":
         """Open ones for which no yarn was taken yet: those whose need still lies ahead."""
-        taken = Entry.objects.filter(claim=models.OuterRef("claim"), undone_by=None)
-        return self.open().exclude(models.Exists(taken.exclude(kind=EntryKind.UNDONE)))
+        return self.open().exclude(_taken())
+
+    def with_taking(self) -> "ProjectQuerySet":
+        """Adds `was_taken`: was any yarn taken for it, and not taken back? and `was_wound`: was it for the warp?"""
+        return self.annotate(was_taken=_taken(), was_wound=_taken(kind=EntryKind.WOUND))
 
     def by_need(self) -> "ProjectQuerySet":
         """Who needs yarn first comes first; without a day comes last."""
