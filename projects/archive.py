@@ -142,7 +142,7 @@ TABLES = (
             "closed_at",
         ],
         newer=dict.fromkeys(_COMPLETE, 2),
-        left_out={"search": str},
+        left_out={"search": str, "note_folded": str},
         searched=_project_search,
         unfit=_unfit_projects,
     ),

@@ -10,8 +10,8 @@ from stash.models import Lot, Studio
 
 
 def chief_project() -> Project | None:
-    """The open project that needs its yarn first and has not enough; else the one that needs it first."""
-    judged = judge_all(Project.objects.open().by_need()[:50])
+    """The project still to be woven that needs its yarn first and has not enough; else the one that needs it first."""
+    judged = judge_all(Project.objects.to_weave().by_need()[:50])
     wanting = [project for project, found in judged if found.state != Verdict.ENOUGH]
     return next(iter(wanting), judged[0][0] if judged else None)
 

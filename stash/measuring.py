@@ -1,5 +1,7 @@
 """From the studio's choice of units to the writer of figures."""
 
+from dataclasses import replace
+
 from stash.calc.writing import Measures
 from stash.models import Studio
 from stash.models.studio import Measuring
@@ -12,4 +14,5 @@ _MEASURES = {
 
 
 def measures_of(studio: Studio | None) -> Measures:
-    return _MEASURES[Measuring(studio.measuring)] if studio else _MEASURES[Measuring.INCHES_GRAMS]
+    measures = _MEASURES[Measuring(studio.measuring)] if studio else _MEASURES[Measuring.INCHES_GRAMS]
+    return replace(measures, scale_step_mg=studio.division_mg) if studio and studio.division_mg else measures

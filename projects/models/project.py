@@ -19,6 +19,7 @@ from stash.calc.sley import Sleyed, read_sley
 from stash.calc.sley_offers import near_enough
 from stash.calc.structure import Structure
 from stash.models import Board, Claim, Entry, EntryKind, Loom, Reed, Reservation
+from stash.models.folding import FoldedField
 
 PPM = 1_000_000
 MOST_KITS = 200
@@ -87,6 +88,12 @@ _SHADE_COLUMNS = (
 )
 
 
+def _taken(**which: object) -> models.Exists:
+    """Does an entry stand by which the project of a row took yarn?"""
+    entries = Entry.objects.filter(claim=models.OuterRef("claim"), undone_by=None, **which)
+    return models.Exists(entries.exclude(kind=EntryKind.UNDONE))
+
+
 class ProjectQuerySet(models.QuerySet["Project"]):
     def no_trials(self) -> "ProjectQuerySet":
         """Without the ways out that are being tried: those stand under their project."""
@@ -97,9 +104,11 @@ class ProjectQuerySet(models.QuerySet["Project"]):
 
     def to_weave(self) -> "ProjectQuerySet":
         """Open ones of which no warp is wound and no yarn was taken yet: those whose need still lies ahead."""
-        taken = Entry.objects.filter(claim=models.OuterRef("claim"), undone_by=None)
-        planned = self.open().filter(stage=Stage.PLANNED)
-        return planned.exclude(models.Exists(taken.exclude(kind=EntryKind.UNDONE)))
+        return self.open().filter(stage=Stage.PLANNED).exclude(_taken())
+
+    def with_taking(self) -> "ProjectQuerySet":
+        """Adds `was_taken`: was any yarn taken for it, and not taken back? and `was_wound`: was it for the warp?"""
+        return self.annotate(was_taken=_taken(), was_wound=_taken(kind=EntryKind.WOUND))
 
     def by_need(self) -> "ProjectQuerySet":
         """Who needs yarn first comes first; without a day comes last."""
@@ -161,6 +170,7 @@ class Project(models.Model):
         ],
     )
     note = models.CharField(max_length=1000, blank=True)
+    note_folded = FoldedField("note", max_length=2000)
     structure = models.CharField(max_length=20)
 
     pieces = models.PositiveIntegerField()

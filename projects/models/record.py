@@ -5,6 +5,7 @@ from django.db.models import Q
 
 from projects.models.project import Project, Stage
 from stash.models import Person
+from stash.models.photo import HasFile
 
 
 class ProjectNote(models.Model):
@@ -35,7 +36,7 @@ class ProjectNote(models.Model):
         return self.text[:60]
 
 
-class ProjectPhoto(models.Model):
+class ProjectPhoto(HasFile, models.Model):
     """A photo of a project; the file is `media/photos/<file>` in the data folder."""
 
     project = models.ForeignKey(Project, on_delete=models.CASCADE, related_name="photos")

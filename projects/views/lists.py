@@ -23,6 +23,14 @@ class Row:
     sentence: str
     cloth_mark: str
     held: bool
+    taking: str
+
+
+def _taking(project: Project) -> str:
+    """How far it is, where its need lies no longer ahead: its verdict would be that of weaving all of it once more."""
+    if project.was_wound:
+        return "Wound: the yarn of its warp is taken"
+    return "Yarn taken" if project.was_taken else ""
 
     @property
     def under_way(self) -> bool:
@@ -41,7 +49,7 @@ def project_list(request: HttpRequest) -> HttpResponse:
     sought = request.GET.get("q", "").strip()[:100]
     for word in fold(sought).split():
         found = found.filter(search__contains=word)
-    table = ProjectTable(found.by_need().listed().with_holding())
+    table = ProjectTable(found.by_need().listed().with_holding().with_taking())
     RequestConfig(request, paginate={"per_page": 25, "silent": True}).configure(table)
     measures = measures_of(request.studio)
     rows = [
@@ -51,6 +59,7 @@ def project_list(request: HttpRequest) -> HttpResponse:
             one_line(judged, measures),
             cloth.mark(project.version, project.structure, {line.key: line.shade for line in judged.lines}),
             project.holds,
+            _taking(project),
         )
         for project, judged in judge_all([row.record for row in table.paginated_rows])
     ]

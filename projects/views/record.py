@@ -92,7 +92,8 @@ project_photo_add.most_upload = MOST_BYTES  # type: ignore[attr-defined]
 @VIEWERS
 @require_safe
 def project_photo(request: HttpRequest, pk: int, photo: int) -> HttpResponse:
-    return picture(get_object_or_404(ProjectPhoto, project=pk, pk=photo).file)
+    found = get_object_or_404(ProjectPhoto, project=pk, pk=photo)
+    return picture(request, found.file, found.mark)
 
 
 @HELPERS_ONLY

@@ -11,10 +11,12 @@ from uuid import uuid4
 
 from django.core.management.color import no_style
 from django.db import DEFAULT_DB_ALIAS, DatabaseError, IntegrityError, connections, models, transaction
+from django.db.models import Field
 
 from stash.archive.reading import Archive, Unreadable
 from stash.archive.table import Layout, Table
 from stash.models import Person, PhoneCode, Studio, guards
+from stash.models.folding import FoldedField
 from stash.services.books import row_faults
 from stash.services.refusal import Refusal
 
@@ -118,14 +120,13 @@ def _insert(archive: Archive, table: Table, using: str) -> None:
         f"VALUES ({', '.join(['%s'] * len(fields))})"
     )
 
+    def value_of(field: "Field[Any, Any]", values: list[Any]) -> Any:
+        if isinstance(field, FoldedField):
+            return field.folded(values[place[field.source]])
+        return values[place[field.attname]] if field.attname in place else table.left_out[field.attname]()
+
     def prepared(values: list[Any]) -> list[Any]:
-        return [
-            field.get_db_prep_save(
-                values[place[field.attname]] if field.attname in place else table.left_out[field.attname](),
-                connection,
-            )
-            for field in fields
-        ]
+        return [field.get_db_prep_save(value_of(field, values), connection) for field in fields]
 
     number, rows = 1, map(prepared, archive.rows(table))
     with connection.cursor() as cursor:

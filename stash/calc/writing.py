@@ -72,10 +72,14 @@ def density(value: Density, noun: Noun = "ends") -> str:
 
 @dataclass(frozen=True, slots=True)
 class Measures:
-    """The units in which a studio reads and types: lengths imperial or metric, masses in g or oz."""
+    """The units in which a studio reads and types: lengths imperial or metric, masses in g or oz.
+
+    `scale_step_mg` is what the last figure of its scale steps by; None where it does not say.
+    """
 
     length: Literal["imperial", "metric"] = "imperial"
     mass_in: Literal["g", "oz"] = "g"
+    scale_step_mg: int | None = None
 
     def __post_init__(self) -> None:
         if self.length not in ("imperial", "metric"):

@@ -9,7 +9,7 @@ from typing import Any
 
 from django.forms.boundfield import BoundField
 from django.forms.utils import ErrorList
-from django.forms.widgets import CheckboxInput
+from django.forms.widgets import CheckboxInput, RadioSelect
 from django.utils.functional import cached_property
 from django.utils.safestring import SafeString, mark_safe
 
@@ -38,7 +38,10 @@ class StudioField(BoundField):
         control, hint, errors = str(self), self._hint(), self.errors or ""
         if self.is_hidden:
             return mark_safe(control)
-        optional = "" if self.field.required or getattr(self.field, "quiet", False) else OPTIONAL
+        # A choice that stands chosen from the start cannot be left empty.
+        chosen = isinstance(self.field.widget, RadioSelect) and self.initial
+        quiet = self.field.required or chosen or getattr(self.field, "quiet", False)
+        optional = "" if quiet else OPTIONAL
         if self.use_fieldset:
             return mark_safe(
                 f'<fieldset class="field"{self._described()}><legend>{safe(self.label)}{optional}</legend>\n'

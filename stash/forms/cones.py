@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from django import forms
+from django.urls import reverse_lazy
 from django.utils.translation import gettext_lazy as _
 
 from stash.forms import offers
@@ -20,6 +21,23 @@ PLAIN = {"autocomplete": "off", "spellcheck": "false"}
 def listed(offers: str) -> forms.TextInput:
     """A text that may be new, with known ones offered by the datalist of that id."""
     return forms.TextInput(attrs=PLAIN | {"list": offers})
+
+
+def shade_text(address: str) -> forms.TextInput:
+    """A shade of the chosen yarn, or a new one: its names, and the lots of the one typed, are asked for at the page of
+    that name while it is typed."""
+    return forms.TextInput(
+        attrs=PLAIN
+        | {
+            "list": "shade-names",
+            "hx-get": reverse_lazy(address),
+            "hx-trigger": "input changed delay:200ms",
+            "hx-include": "[name=yarn]",
+            "hx-target": "#known-names",
+            "hx-swap": "outerHTML",
+            "hx-sync": "this:replace",
+        }
+    )
 
 
 Cores = Sequence[tuple[int, str, int]]
@@ -49,7 +67,7 @@ class ConeAddForm(MeasuredForm):
         error_messages={"invalid_choice": "This yarn is not in use. Choose one of the list."}
     )
     shade = forms.CharField(
-        max_length=60, widget=listed("shade-names"), help_text="A name that is new makes a new shade."
+        max_length=60, widget=shade_text("cone-add"), help_text="A name that is new makes a new shade."
     )
     weight = MassField(
         least=1,

@@ -1,6 +1,7 @@
 """What a field offers to choose from or to complete, read once a page."""
 
 from stash.models import CoreKind, Lot, Place, Shade, Supplier, Yarn
+from stash.models.folding import fold
 
 
 def place_names() -> list[str]:
@@ -16,15 +17,29 @@ def supplier_names() -> list[str]:
     return list(Supplier.objects.values_list("name", flat=True))
 
 
+NAMES = 50
+"""Names of a shade that are offered while one is typed."""
+
+
+def lots_of(yarn_id: int | None, shade: str) -> list[str]:
+    """Lots of the shade that is called so, and of no other."""
+    name = fold(shade.replace("\0", ""))
+    if yarn_id is None or not name:
+        return []
+    known = Lot.objects.filter(shade__yarn_id=yarn_id, shade__search=name)
+    return list(known.values_list("name", flat=True)[:NAMES])
+
+
 def lot_names(shade_id: int) -> list[str]:
     return list(Lot.objects.filter(shade_id=shade_id).values_list("name", flat=True))
 
 
-def shade_names(yarn_id: int | None) -> list[str]:
-    """Shades in use of a yarn; none while no yarn is chosen."""
+def shade_names(yarn_id: int | None, typed: str = "") -> list[str]:
+    """The first shades in use of a yarn that have in their names what is typed; none while no yarn is chosen."""
     if yarn_id is None:
         return []
-    return list(Shade.objects.live().filter(yarn_id=yarn_id).values_list("name", flat=True))
+    known = Shade.objects.live().filter(yarn_id=yarn_id, search__contains=fold(typed.replace("\0", "")))
+    return list(known.values_list("name", flat=True)[:NAMES])
 
 
 def yarns_in_use() -> list[tuple[int, str, str]]:

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 
 from stash.forms import offers
-from stash.forms.cones import DECIMALS, listed
+from stash.forms.cones import DECIMALS, listed, shade_text
 from stash.forms.fields import MassField, MeasuredForm, PriceField, WholeField
 from stash.models import Form
 from stash.services.deliveries import MOST_AT_ONCE, Package
@@ -26,9 +26,15 @@ class ReceiveForm(MeasuredForm):
         error_messages={"invalid_choice": "This yarn is not in use. Choose one of the list."}
     )
     shade = forms.CharField(
-        max_length=60, widget=listed("shade-names"), help_text="A name that is new makes a new shade."
+        max_length=60, widget=shade_text("receive"), help_text="A name that is new makes a new shade."
     )
-    lot = forms.CharField(label="Dye lot", required=False, max_length=40, help_text="Empty: unknown.")
+    lot = forms.CharField(
+        label="Dye lot",
+        required=False,
+        max_length=40,
+        widget=listed("lot-names"),
+        help_text="Empty: unknown.",
+    )
     form = forms.ChoiceField(choices=Form, required=False, initial=Form.CONE)
     scale = forms.ChoiceField(
         label="The weights are of",
@@ -119,6 +125,12 @@ class ReceiveForm(MeasuredForm):
             self.fields[f"place-{at}"] = forms.CharField(
                 label="Place", required=False, max_length=40, widget=listed("place-names")
             )
+
+    @property
+    def chosen_yarn(self) -> int | None:
+        """Key of the yarn that is chosen now, also in a form that was refused."""
+        value = str(self["yarn"].value() or "")
+        return int(value) if value in {key for key, _ in self.fields["yarn"].choices if key} else None
 
     @property
     def lines(self) -> list[tuple[int, list[forms.BoundField]]]:

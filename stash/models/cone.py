@@ -10,7 +10,7 @@ from django.db.models.functions import Lower
 from stash.models.condition import USABLE, Condition
 from stash.models.core import CoreKind
 from stash.models.delivery import Delivery
-from stash.models.folding import fold, words_of
+from stash.models.folding import FoldedField, fold, words_of
 from stash.models.yarn import Lot, Shade, Yarn
 
 
@@ -49,14 +49,14 @@ class ConeQuerySet(models.QuerySet["Cone"]):
     def matching(self, text: str) -> "ConeQuerySet":
         """Cones whose code, lot, place, shade, yarn, count, fibre or notes hold every word of a searched text."""
         found = self
-        for word, typed in words_of(text):
+        for word in words_of(text):
             found = found.filter(
                 Q(search__contains=word)
                 | Q(shade__search__contains=word)
                 | Q(shade__yarn__search__contains=word)
-                | Q(note__icontains=typed)
-                | Q(shade__note__icontains=typed)
-                | Q(shade__yarn__note__icontains=typed)
+                | Q(note_folded__contains=word)
+                | Q(shade__note_folded__contains=word)
+                | Q(shade__yarn__note_folded__contains=word)
             )
         return found
 
@@ -127,6 +127,7 @@ class Cone(models.Model):
     on_hand_mg = models.BigIntegerField(default=0)
     reserved_mg = models.BigIntegerField(default=0)
     note = models.CharField(max_length=500, blank=True)
+    note_folded = FoldedField("note")
     search = models.CharField(max_length=200, editable=False)
     received_at = models.DateTimeField()
     weighed_at = models.DateTimeField(null=True, blank=True)

@@ -16,6 +16,13 @@ class EntryKind(models.TextChoices):
     OVER = "over", "wound over"
     WOUND = "wound", "wound for a warp"
     UNDONE = "undone", "taken back"
+    MOVED = "moved", "moved"
+    STATED = "stated", "condition noted"
+    BROUGHT = "brought", "brought back"
+
+
+NOTES = (EntryKind.MOVED, EntryKind.STATED)
+"""Entries that change no weight: they say who did what to the cone, and when."""
 
 
 class Entry(models.Model):

@@ -7,7 +7,19 @@ from stash.models.cone import Cone
 from stash.models.yarn import Shade
 
 
-class Photo(models.Model):
+class HasFile:
+    """What has its photo in a file of its own, named by chance."""
+
+    file: str
+
+    @property
+    def mark(self) -> str:
+        """Tells this content from any other: a file has its name by chance and is never written over, while keys
+        begin anew in books that were restored."""
+        return self.file[:12]
+
+
+class Photo(HasFile, models.Model):
     """A photo of one shade or of one cone; the file is `media/photos/<file>` in the data folder."""
 
     shade = models.ForeignKey(Shade, on_delete=models.CASCADE, null=True, blank=True, related_name="photos")

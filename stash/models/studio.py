@@ -20,13 +20,20 @@ class Spelling(models.TextChoices):
 
 CURRENCY = RegexValidator(r"\A[A-Z]{3}\Z", "Give the currency by its three letters (ISO 4217), e.g. EUR.")
 
+# From a scale for jewels to one for parcels (common practice, no source).
+LEAST_DIVISION_MG = 10
+MOST_DIVISION_MG = 100_000
+
 
 class Studio(models.Model):
+    """`division_mg` is what the last figure of its scale steps by; None: what is common for its units."""
+
     name = models.CharField(max_length=80)
     measuring = models.CharField(max_length=10, choices=Measuring, default=Measuring.INCHES_GRAMS)
     spelling = models.CharField(max_length=10, choices=Spelling, default=Spelling.BRITISH)
     label_address = models.CharField(max_length=200, blank=True)
     currency = models.CharField(max_length=3, default="EUR", validators=[CURRENCY])
+    division_mg = models.BigIntegerField(null=True, blank=True)
     is_demo = models.BooleanField(default=False)
     made_at = models.DateTimeField()
     version = models.PositiveIntegerField(default=1)
@@ -47,6 +54,12 @@ class Studio(models.Model):
                 condition=Q(spelling__in=Spelling.values),
                 name="stash_studio_spelling_known",
                 violation_error_message="Choose the spelling from the list.",
+            ),
+            models.CheckConstraint(
+                condition=Q(division_mg__isnull=True)
+                | Q(division_mg__gte=LEAST_DIVISION_MG, division_mg__lte=MOST_DIVISION_MG),
+                name="stash_studio_division_of_a_scale",
+                violation_error_message="A scale steps by 0.01 g at least and 100 g at most.",
             ),
         ]
 

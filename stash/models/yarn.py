@@ -13,7 +13,7 @@ from stash.calc.counts import Count as YarnCount
 from stash.calc.counts import CountSystem
 from stash.calc.grist import Grist
 from stash.models.condition import USABLE
-from stash.models.folding import words_of
+from stash.models.folding import FoldedField, words_of
 
 HEX_COLOUR = RegexValidator(
     r"\A#[0-9a-f]{6}\Z", _("Give the colour as # and six figures 0-9 a-f, e.g. #2f5d50.")
@@ -38,8 +38,8 @@ class YarnQuerySet(models.QuerySet["Yarn"]):
     def matching(self, text: str) -> "YarnQuerySet":
         """Yarns whose name, count, fibre or note holds every word of a searched text."""
         found = self
-        for word, typed in words_of(text):
-            found = found.filter(Q(search__contains=word) | Q(note__icontains=typed))
+        for word in words_of(text):
+            found = found.filter(Q(search__contains=word) | Q(note_folded__contains=word))
         return found
 
     def of_fibre(self, fibre: str) -> "YarnQuerySet":
@@ -81,6 +81,7 @@ class Yarn(models.Model):
     grist_um = models.BigIntegerField()
     grist_mg = models.BigIntegerField()
     note = models.CharField(max_length=500, blank=True)
+    note_folded = FoldedField("note")
     search = models.CharField(max_length=200, editable=False)
     version = models.PositiveIntegerField(default=1)
     retired_at = models.DateTimeField(null=True, blank=True)
@@ -182,27 +183,27 @@ class ShadeQuerySet(models.QuerySet["Shade"]):
     def matching(self, text: str) -> "ShadeQuerySet":
         """Shades whose own name or note, or whose yarn's, holds every word of a searched text."""
         found = self
-        for word, typed in words_of(text):
+        for word in words_of(text):
             found = found.filter(
                 Q(search__contains=word)
                 | Q(yarn__search__contains=word)
-                | Q(note__icontains=typed)
-                | Q(yarn__note__icontains=typed)
+                | Q(note_folded__contains=word)
+                | Q(yarn__note_folded__contains=word)
             )
         return found
 
     def sought(self, text: str) -> "ShadeQuerySet":
         """As `matching`, or where a cone on the shelf has the word in its code, lot, place or note."""
         found = self
-        for word, typed in words_of(text):
+        for word in words_of(text):
             of_cones = Shade.objects.filter(
-                Q(cones__search__contains=word) | Q(cones__note__icontains=typed), cones__retired_at=None
+                Q(cones__search__contains=word) | Q(cones__note_folded__contains=word), cones__retired_at=None
             )
             found = found.filter(
                 Q(search__contains=word)
                 | Q(yarn__search__contains=word)
-                | Q(note__icontains=typed)
-                | Q(yarn__note__icontains=typed)
+                | Q(note_folded__contains=word)
+                | Q(yarn__note_folded__contains=word)
                 | Q(pk__in=of_cones.values("pk"))
             )
         return found
@@ -278,6 +279,7 @@ class Shade(models.Model):
     colour = models.CharField(max_length=7, blank=True, validators=[HEX_COLOUR])
     keep_mg = models.BigIntegerField(null=True, blank=True)
     note = models.CharField(max_length=500, blank=True)
+    note_folded = FoldedField("note")
     search = models.CharField(max_length=200, editable=False)
     version = models.PositiveIntegerField(default=1)
     retired_at = models.DateTimeField(null=True, blank=True)

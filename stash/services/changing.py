@@ -226,7 +226,9 @@ def set_condition(*, pk: int, condition: str, on: date | None, by: Person, reaso
     day = ""
     if on:
         day = f" {'until' if condition == Condition.QUARANTINE else 'since'} {on.day} {on:%B %Y}"
-    note(cone=cone, by=by, reason=_with(f"{cone.get_condition_display()}{day}", reason))
+    note(
+        cone=cone, kind=EntryKind.STATED, by=by, reason=_with(f"{cone.get_condition_display()}{day}", reason)
+    )
     return cone
 
 

@@ -79,13 +79,14 @@ def move_cone(*, pk: int, place: str, by: Person | None = None) -> Cone:
     cone.full_clean()
     cone.save(update_fields=["place", "search", "version"])
     if by and cone.place_id != before and not cone.retired_at:
-        note(cone=cone, by=by, reason=f"moved to {cone.place}" if cone.place else "taken from its place")
+        reason = f"to {cone.place}" if cone.place else "taken from its place"
+        note(cone=cone, kind=EntryKind.MOVED, by=by, reason=reason)
     return cone
 
 
-def note(*, cone: Cone, by: Person, reason: str) -> None:
+def note(*, cone: Cone, kind: EntryKind, by: Person, reason: str) -> None:
     """An entry that changes no weight: who did what, and when. The cone is locked."""
-    record(cone=cone, kind=EntryKind.CORRECTED, after_mg=cone.on_hand_mg, by=by, reason=reason)
+    record(cone=cone, kind=kind, after_mg=cone.on_hand_mg, by=by, reason=reason)
 
 
 @transaction.atomic
@@ -127,9 +128,9 @@ def bring_back_cone(*, pk: int, by: Person) -> Cone:
     if last and last.kind == EntryKind.RETIRED:
         record(
             cone=cone,
-            kind=EntryKind.CORRECTED,
+            kind=EntryKind.BROUGHT,
             after_mg=-last.change_mg,
             by=by,
-            reason="brought back to the shelf",
+            reason="to the shelf",
         )
     return cone

@@ -13,7 +13,7 @@ from typing import Any
 from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
-from PIL import Image, ImageOps
+from PIL import Image, ImageCms, ImageOps
 
 from stash.models import Photo
 from stash.services.locking import lock_cone, lock_shade
@@ -69,13 +69,34 @@ def _encode(picture: Image.Image) -> tuple[bytes, int, int]:
     picture.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
     upright = ImageOps.exif_transpose(picture)
     upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
-    solid = upright.convert("RGBA")
+    solid = _in_srgb(upright, picture.info.get("icc_profile"))
     # A new picture has no metadata that could be written along; what is see-through becomes white.
     clean = Image.new("RGB", solid.size, "white")
     clean.paste(solid, mask=solid)
     out = BytesIO()
     clean.save(out, "JPEG", quality=QUALITY, optimize=True)
     return out.getvalue(), *clean.size
+
+
+def _in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:
+    """The pixels as a screen without the profile shows them alike: a phone's wide colours would pale otherwise.
+
+    A profile that cannot be read, or is of another kind than the pixels, changes nothing. With transparency.
+    """
+    solid = picture.convert("RGBA")
+    if not profile:
+        return solid
+    try:
+        known = ImageCms.ImageCmsProfile(BytesIO(profile))
+        mode = {"RGB": "RGB", "GRAY": "L", "CMYK": "CMYK"}[known.profile.xcolor_space.strip()]
+        if mode == "CMYK" and picture.mode != "CMYK":
+            return solid
+        pixels = picture if picture.mode == mode else solid.convert(mode)
+        drawn = ImageCms.profileToProfile(pixels, known, ImageCms.createProfile("sRGB"), outputMode="RGB")
+    except (ImageCms.PyCMSError, KeyError, OSError, ValueError, TypeError):
+        return solid
+    drawn.putalpha(solid.getchannel("A"))
+    return drawn
 
 
 @contextmanager

@@ -39,15 +39,26 @@ def found_studio(
 
 @transaction.atomic
 def change_studio(
-    *, name: str, measuring: str, spelling: str, label_address: str | None = None, version: int | None = None
+    *,
+    name: str,
+    measuring: str,
+    spelling: str,
+    label_address: str | None = None,
+    currency: str | None = None,
+    division_mg: int | None = None,
+    version: int | None = None,
 ) -> Studio:
-    """`label_address` stays as it is unless given. Raises ChangedMeanwhile if the studio is no longer at `version`,
+    """`label_address` and `currency` stay as they are unless given; without `division_mg` the scale is taken to step
+    as is common for its units. Raises ChangedMeanwhile if the studio is no longer at `version`,
     ValidationError naming the field.
     """
     studio = lock_version(Studio.objects.all(), 1, version, "The studio")
     studio.name, studio.measuring, studio.spelling = name.strip(), measuring, spelling
     if label_address is not None:
         studio.label_address = label_address
+    if currency is not None:
+        studio.currency = currency
+    studio.division_mg = division_mg
     studio.full_clean()
     studio.save()
     return studio

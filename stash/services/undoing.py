@@ -10,12 +10,13 @@ from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from stash.models import Cone, Entry, EntryKind, Person, Role
+from stash.models.ledger import NOTES
 from stash.services.locking import lock_cones
 from stash.services.refusal import Refusal
 from stash.services.weighing import BY_SCALE, record
 
 # Only an owner writes these, so only an owner takes them back.
-OF_OWNERS = (EntryKind.CORRECTED, EntryKind.RETIRED)
+OF_OWNERS = (EntryKind.CORRECTED, EntryKind.RETIRED, EntryKind.BROUGHT)
 
 
 def standing(entries: "QuerySet[Entry]") -> "QuerySet[Entry]":
@@ -23,7 +24,9 @@ def standing(entries: "QuerySet[Entry]") -> "QuerySet[Entry]":
     return (
         entries.exclude(kind=EntryKind.UNDONE)
         .filter(undone_by=None)
-        .exclude(kind=EntryKind.CORRECTED, change_mg=0, gross_mg=None)
+        .exclude(kind__in=NOTES)
+        # As moves and conditions were written before they had kinds of their own.
+        .exclude(kind__in=(EntryKind.CORRECTED, EntryKind.BROUGHT), change_mg=0, gross_mg=None)
         .order_by("-pk")
     )
 

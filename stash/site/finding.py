@@ -72,8 +72,8 @@ def _lots(text: str) -> Any:
 def _cones(text: str) -> Any:
     """Those of which a code has one of the words, or the note all of them."""
     noted = Q()
-    for _, typed in words_of(text):
-        noted &= Q(note__icontains=typed)
+    for word in words_of(text):
+        noted &= Q(note_folded__contains=word)
     named = _any_of("code", text.split())
     return Cone.objects.live().with_names().filter(named | noted if noted else named).order_by("pk")
 
@@ -84,8 +84,8 @@ def _places(text: str) -> Any:
 
 def _projects(text: str) -> Any:
     found = Project.objects.no_trials().order_by("closed_at", "name", "pk")
-    for word, typed in words_of(text):
-        found = found.filter(Q(search__contains=word) | Q(note__icontains=typed))
+    for word in words_of(text):
+        found = found.filter(Q(search__contains=word) | Q(note_folded__contains=word))
     return found
 
 

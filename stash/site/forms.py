@@ -5,10 +5,10 @@ from typing import Any
 from django import forms
 from django.conf import settings
 
-from stash.forms.fields import RefusableForm
+from stash.forms.fields import MassField, RefusableForm
 from stash.forms.versions import VersionedForm
 from stash.models import Person, Role, Studio
-from stash.models.studio import Measuring, Spelling
+from stash.models.studio import LEAST_DIVISION_MG, MOST_DIVISION_MG, Measuring, Spelling
 from stash.site.label_address import read_label_address
 
 PASSWORD_HINT = "At least 10 signs; not a word that everyone uses, and not like the name."
@@ -129,6 +129,23 @@ class StudioForm(VersionedForm):
     name = _name(Studio, "name", "Name of the studio")
     measuring = forms.ChoiceField(label="Units", choices=Measuring, widget=forms.RadioSelect)
     spelling = forms.ChoiceField(label="Spelling", choices=Spelling, widget=forms.RadioSelect)
+    currency = _name(
+        Studio,
+        "currency",
+        "Currency",
+        required=False,
+        help_text="Its three letters (ISO 4217), such as EUR, GBP, SEK or USD. Prices that are noted keep their figure.",
+        attrs={"autocapitalize": "characters", "spellcheck": "false"},
+    )
+    division_mg = MassField(
+        label="The scale steps by",
+        required=False,
+        least=LEAST_DIVISION_MG,
+        most=MOST_DIVISION_MG,
+        help_text="What its last figure changes by. Left empty it is 1 g, or 0.1 oz; at a stocktake, two such steps are "
+        "no difference.",
+        attrs={"inputmode": "decimal"},
+    )
     label_address = _name(
         Studio,
         "label_address",
@@ -141,8 +158,12 @@ class StudioForm(VersionedForm):
 
     @classmethod
     def texts_of(cls, thing: Studio) -> dict[str, Any]:
-        names = ("name", "measuring", "spelling", "label_address", "version")
+        names = ("name", "measuring", "spelling", "currency", "division_mg", "label_address", "version")
         return {name: getattr(thing, name) for name in names}
+
+    def clean_currency(self) -> str:
+        """Small letters mean the same. What is no three letters the model says."""
+        return str(self.cleaned_data["currency"]).upper() or self.initial.get("currency", "EUR")
 
     def clean_label_address(self) -> str:
         typed = self.cleaned_data["label_address"]

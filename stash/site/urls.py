@@ -2,8 +2,9 @@
 
 from django.urls import include, path
 
+from projects.frozen import reckons_otherwise
 from stash.site.views import backup, doors, exporting, finding, opening, phones, studio, today
-from stash.views import labels
+from stash.views import labels, measuring
 
 urlpatterns = [
     path("", today.today, name="today"),
@@ -32,6 +33,13 @@ urlpatterns = [
     path("sign-in/phone/<str:code>/", phones.phone_sign_in, name="phone-sign-in"),
     # The address on labels: kept for ever, they are glued on
     path("k/<str:code>/", labels.label, name="label"),
+    # A page of the shelf that also names projects
+    path(
+        "yarn/kinds/<int:pk>/measure/",
+        measuring.yarn_measure,
+        {"otherwise": reckons_otherwise},
+        name="yarn-measure",
+    ),
     path("yarn/", include("stash.urls")),
     path("projects/", include("projects.urls")),
 ]

@@ -126,5 +126,5 @@ def looks_off(count: Count, measures: Measures) -> bool:
 
 
 def division_mg(measures: Measures) -> int:
-    """What the last figure of the studio's scale is taken to step by."""
-    return DIVISION_MG[measures.mass_in]
+    """What the last figure of the studio's scale steps by, or is taken to where the studio does not say."""
+    return measures.scale_step_mg or DIVISION_MG[measures.mass_in]

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 
 from stash.calc.writing import Measures
+from stash.forms import offers
 from stash.forms.fields import MeasuredForm
 from stash.forms.versions import VersionedForm
 from stash.models import Cone
@@ -59,6 +60,19 @@ def tell_undercut(request: HttpRequest, cone: Cone, measures: Measures) -> None:
         f"{measures.long_length(grist.length_um_of(cone.undercut_mg), 'up')} ({measures.mass(cone.undercut_mg)}). "
         f"Reserved: {held}.",
     )
+
+
+def asks_names(request: HttpRequest) -> bool:
+    """Does a page only ask what its fields for shade and lot may offer?"""
+    return bool(request.htmx) and request.htmx.target == "known-names"
+
+
+def known_names(request: HttpRequest) -> HttpResponse:
+    """What the fields for shade and lot offer, after the yarn that is chosen and the shade as far as it is typed."""
+    yarn_id = key_in(request.GET.get("yarn", "")) or None
+    typed = request.GET.get("shade", "")[:80]
+    names = {"shade_names": offers.shade_names(yarn_id, typed), "lot_names": offers.lots_of(yarn_id, typed)}
+    return render(request, "stash/_known_names.html", names)
 
 
 def key_in(text: Any) -> int:

@@ -5,7 +5,7 @@ from typing import Any
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 
 from stash.access import HELPERS, HELPERS_ONLY, OWNERS, VIEWERS
@@ -22,7 +22,7 @@ from stash.services.receiving import receive_cone_of
 from stash.services.undoing import latest, why_not
 from stash.services.weighing import weigh
 from stash.tables.paging import ROWS_A_PAGE
-from stash.views.answers import page, posted, served, tell_undercut
+from stash.views.answers import asks_names, known_names, page, posted, served, tell_undercut
 
 LAST_ENTRIES = 10
 # Offered where a reason is asked for; any other may be typed.
@@ -34,6 +34,8 @@ _ADD_NAMES = {"core_mg": "core", "name": "shade", "yarn": "yarn"}
 
 @OWNERS
 def cone_add(request: HttpRequest) -> HttpResponse:
+    if asks_names(request):
+        return known_names(request)
     yarns = offers.yarns_in_use()
     if not yarns:
         return page(request, "stash/cone_add_first.html", {})
@@ -44,14 +46,11 @@ def cone_add(request: HttpRequest) -> HttpResponse:
         cores=offers.core_kinds(),
         measures=measures_of(request.studio),
     )
-    if request.htmx and request.htmx.target == "shade-names":
-        chosen = request.GET.get("yarn", "")
-        names = offers.shade_names(int(chosen)) if chosen.isdecimal() and len(chosen) < 19 else []
-        return render(request, "stash/_shade_names.html", {"shade_names": names})
     if request.method == "POST" and (cone := served(form, lambda: _receive(request, form), _ADD_NAMES)):
         return _added(request, form, cone)
     context = {
         "shade_names": offers.shade_names(form.chosen_yarn),
+        "lot_names": offers.lots_of(form.chosen_yarn, form["shade"].value() or ""),
         "place_names": offers.place_names(),
     }
     return page(request, "stash/cone_add.html", context, form)

@@ -1,5 +1,7 @@
 """Measuring a yarn: so much wound off, and what it weighs."""
 
+from collections.abc import Callable
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
@@ -14,7 +16,10 @@ from stash.views.answers import page, posted, served
 
 
 @OWNERS
-def yarn_measure(request: HttpRequest, pk: int) -> HttpResponse:
+def yarn_measure(
+    request: HttpRequest, pk: int, otherwise: Callable[[Yarn], list[str]] = reserved_otherwise
+) -> HttpResponse:
+    """`otherwise` names who reckons with another figure: the shelf knows its claims, the site all that plan."""
     yarn = get_object_or_404(Yarn, pk=pk)
     measures = measures_of(request.studio)
     form = MeasureForm(posted(request), initial=MeasureForm.texts_of(yarn), measures=measures)
@@ -31,5 +36,5 @@ def yarn_measure(request: HttpRequest, pk: int) -> HttpResponse:
         grist = next(line.grist for line in grists_of(measured) if line.grist)
         messages.success(request, f"Measured {measures.grist(grist)}: it {said}.")
         return redirect("yarn-page", pk)
-    context = {"yarn": yarn, "grists": grists_of(yarn), "otherwise": reserved_otherwise(yarn)}
+    context = {"yarn": yarn, "grists": grists_of(yarn), "otherwise": otherwise(yarn)}
     return page(request, "stash/yarn_measure.html", context, form)

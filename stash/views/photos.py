@@ -19,11 +19,13 @@ from stash.views.answers import page, posted
 @VIEWERS
 @require_safe
 def photo(request: HttpRequest, pk: int) -> HttpResponse:
-    return picture(get_object_or_404(Photo, pk=pk).file)
+    found = get_object_or_404(Photo, pk=pk)
+    return picture(request, found.file, found.mark)
 
 
-def picture(file: str) -> HttpResponse:
-    """The picture itself. Its file never changes, so a browser may keep it, but nobody between."""
+def picture(request: HttpRequest, file: str, mark: str) -> HttpResponse:
+    """The picture itself. What stands under an address with its mark never changes, so a browser may keep it, but
+    nobody between; without the mark it asks again."""
     path = photos_folder() / file
     if path.parent != photos_folder():
         raise Http404("No such photo.")
@@ -31,8 +33,9 @@ def picture(file: str) -> HttpResponse:
         drawn = path.read_bytes()
     except OSError as error:
         raise Http404("The file of this photo is missing.") from error
+    is_marked = request.GET.get("v") == mark
     headers = {
-        "Cache-Control": "private, max-age=31536000, immutable",
+        "Cache-Control": f"private, {'max-age=31536000, immutable' if is_marked else 'no-cache'}",
         "X-Content-Type-Options": "nosniff",
         "Content-Disposition": "inline",
     }

@@ -13,7 +13,7 @@ from stash.measuring import measures_of
 from stash.models import Cone, Delivery, Form
 from stash.services.deliveries import MOST_AT_ONCE, close_delivery, receive_several
 from stash.tables.paging import ROWS_A_PAGE
-from stash.views.answers import key_in, page, posted, served
+from stash.views.answers import asks_names, key_in, known_names, page, posted, served
 
 _NAMES = {"core_mg": "core", "name": "shade", "expected_cones": "expected"}
 KEPT = ("yarn", "shade", "lot", "form")
@@ -22,6 +22,8 @@ KEPT = ("yarn", "shade", "lot", "form")
 @OWNERS
 def receive(request: HttpRequest) -> HttpResponse:
     """What was typed is kept when more lines are asked for; ?delivery= adds to one that is open."""
+    if asks_names(request):
+        return known_names(request)
     key = key_in(request.GET.get("delivery", ""))
     delivery = get_object_or_404(Delivery.objects.with_count(), pk=key, closed_at=None) if key else None
     rows = rows_in(request.POST.get("rows", "") or request.GET.get("rows", ""))
@@ -66,7 +68,8 @@ def receive(request: HttpRequest) -> HttpResponse:
         "rows": rows,
         "most": MOST_AT_ONCE,
         "delivery": delivery,
-        "shade_names": [],
+        "shade_names": offers.shade_names(form.chosen_yarn),
+        "lot_names": offers.lots_of(form.chosen_yarn, form["shade"].value() or ""),
         "place_names": offers.place_names(),
         "supplier_names": offers.supplier_names(),
     }

@@ -6,17 +6,20 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from projects.models import Project
-from stash.models import Cone, Lot, Person, Place, Role, Shade, Studio, Yarn
+from stash.calc.quantity import Amount
+from stash.models import Cone, EntryKind, Lot, Person, Place, Role, Shade, Studio, Yarn
+from stash.services.changing import wind_over
 from stash.services.cones import bring_back_cone, change_cone, retire_cone
 from stash.services.people import add_person, change_person
 from stash.services.receiving import receive_cone, receive_cone_of
 from stash.services.refusal import ChangedMeanwhile, Refusal
 from stash.services.studio import found_studio
+from stash.services.undoing import take_back
 from stash.services.weighing import weigh
 from stash.services.yarns import retire_shade, retire_yarn, save_shade
 from tests.books import assert_books_agree
 from tests.concurrency.racing import race, sorted_out
-from tests.factories import PersonFactory, make_cone, make_shade, make_yarn
+from tests.factories import GRAM, PersonFactory, make_cone, make_shade, make_yarn
 from tests.projects.plans import plan_for
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -196,3 +199,29 @@ def test_a_cone_that_comes_back_while_its_shade_is_brought_in_and_out_keeps_the_
         live = Cone.objects.live().filter(shade=shade).exists()
         assert live == (Shade.objects.get(pk=shade.pk).retired_at is None)
         assert_books_agree()
+
+
+def test_an_entry_taken_back_many_times_at_once_is_taken_back_once(by):
+    cone = make_cone(grams=500, by=by)
+    entry = weigh(cone_id=cone.pk, scale_mg=300 * GRAM, gross=False, by=by)
+    results = race([partial(take_back, entry_id=entry.pk, by=by)] * 6)
+    assert sorted_out(results, Refusal) == (1, 5)
+    assert {one.message for one in results if isinstance(one, Refusal)} == {
+        "This entry was taken back already."
+    }
+    cone.refresh_from_db()
+    assert (cone.on_hand_mg, cone.entries.filter(kind=EntryKind.UNDONE).count()) == (500 * GRAM, 1)
+    assert_books_agree()
+
+
+def test_yarn_wound_over_and_taken_back_from_both_cones_at_once_comes_back_once(by):
+    first, second = (make_cone(grams=grams, by=by, lot="7") for grams in (300, 100))
+    for _ in range(4):
+        pair = wind_over(source_id=first.pk, target_id=second.pk, amount=Amount("mass", 50 * GRAM), by=by)
+        results = race([partial(take_back, entry_id=entry.pk, by=by) for entry in pair])
+        assert sorted_out(results, Refusal) == (1, 1)
+        assert [Cone.objects.get(pk=cone.pk).on_hand_mg for cone in (first, second)] == [
+            300 * GRAM,
+            100 * GRAM,
+        ]
+    assert_books_agree()

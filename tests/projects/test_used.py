@@ -8,7 +8,7 @@ from django.urls import reverse
 from projects.models import Project
 from projects.services.reserving import reserve_project
 from projects.used import used_of
-from stash.models import Cone, Reservation
+from stash.models import Cone, Person, Reservation, Role
 from stash.services.refusal import Refusal
 from stash.services.undoing import latest, take_back
 from tests.factories import make_cone, make_shade
@@ -133,3 +133,20 @@ def test_twice_the_cones_take_the_same_number_of_queries(as_helper, owner, name)
             make_cone(shade, 2, by=owner, lot="7")
         reserve_project(pk=project.pk)
     assert counts[0] == counts[1], [query["sql"] for query in caught]
+
+
+def test_the_list_says_how_far_it_is_in_place_of_a_shortage_ahead(as_helper, project, cone):
+    def row():
+        return Read(as_helper.get(reverse("projects"))).row("Plain mats")[3]
+
+    before = row()
+    wound(as_helper, project)
+    assert row().startswith("Wound: the yarn of its warp is taken")
+    assert "Short" not in row() and before not in row()
+    assert Read(as_helper.get(reverse("projects"))).links["What it took by Plain mats"].endswith("#took")
+    take_back(entry_id=latest(cone).pk, by=project_owner())
+    assert row().startswith(before.removesuffix("Yarn is put aside.").strip())
+
+
+def project_owner():
+    return Person.objects.get(role=Role.OWNER)

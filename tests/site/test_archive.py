@@ -20,7 +20,7 @@ from stash.services.weighing import weigh
 from stash.site.archive import LAYOUT, archive_name, open_studio, write_studio
 from stash.site.demo import load_demo
 from stash.site.folders import photos_folder
-from tests.factories import make_cone
+from tests.factories import make_cone, make_project, make_shade
 from tests.site.studios import random_studio
 
 pytestmark = pytest.mark.django_db
@@ -99,6 +99,16 @@ def test_searches_find_what_was_opened(owner):
     empty()
     open_studio(BytesIO(first))
     assert Cone.objects.matching("a17 north spruce").count() == 1
+
+
+def test_searches_find_the_notes_of_what_was_opened(owner):
+    cone = make_cone(make_shade("Oat", note="ÄHNLICH Maïs"), by=owner, note="Müde")
+    make_project("Towels", cone.shade, note="Übung")
+    first = written()
+    empty()
+    open_studio(BytesIO(first))
+    assert Cone.objects.matching("mude ahnlich MAÏS").count() == 1
+    assert Project.objects.get().note_folded == "ubung"
 
 
 def test_passwords_stay_out_and_nobody_can_sign_in(owner, client):
@@ -184,9 +194,13 @@ def test_every_field_of_every_model_is_kept_or_left_out_on_purpose():
         ("people", "password"),
         ("people", "last_login"),
         ("yarns", "search"),
+        ("yarns", "note_folded"),
         ("shades", "search"),
+        ("shades", "note_folded"),
         ("cones", "search"),
+        ("cones", "note_folded"),
         ("projects", "search"),
+        ("projects", "note_folded"),
     }
 
 

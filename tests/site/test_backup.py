@@ -87,7 +87,10 @@ def test_only_the_owner_of_the_folder_reads_backups(shelf):
     assert stat.S_IMODE(backups_folder().stat().st_mode) == 0o700
 
 
-@pytest.mark.skipif("connection.vendor != 'sqlite'")
+@pytest.mark.skipif(
+    "connection.vendor != 'sqlite'",
+    reason="Only SQLite keeps the books in a file that is copied while in use.",
+)
 def test_the_copy_has_the_rows_and_no_keys_to_the_door(shelf, as_owner, owner, tmp_path):
     PhoneCode.objects.create(person=owner, code_hash="key-to-the-door", made_at=timezone.now())
     session = as_owner.session.session_key
@@ -121,7 +124,10 @@ def test_without_a_studio_there_is_nothing_to_back_up(transactional_db):
     assert all_backups() == []
 
 
-@pytest.mark.skipif("connection.vendor != 'sqlite'")
+@pytest.mark.skipif(
+    "connection.vendor != 'sqlite'",
+    reason="Only SQLite keeps the books in a file that is copied while in use.",
+)
 def test_an_unsound_copy_is_not_kept_and_the_failure_is_remembered(shelf, monkeypatch):
     good = make_backup("by hand")
     monkeypatch.setattr(making, "unsoundness", lambda path: "row 3 missing from index")

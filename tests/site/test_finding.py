@@ -5,7 +5,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from stash.models import Claim, Place
+from stash.models import Claim, Cone, Place, Shade, Yarn
+from stash.services.cones import change_cone
 from stash.services.reserving import Wanted, reserve
 from tests.factories import ClaimFactory, make_cone, make_project, make_shade, make_yarn
 
@@ -70,6 +71,33 @@ def test_notes_of_shades_cones_and_projects_are_searched(as_viewer, studio):
     assert titles(as_viewer.get("/find/?q=washes")) == {"Shades": ["Oat"]}
     assert titles(as_viewer.get("/find/?q=knots")) == {"Cones": ["X-1"], "Projects": ["Towels"]}
     assert titles(as_viewer.get("/find/?q=knots+moon")) == {}
+
+
+@pytest.mark.parametrize("typed", ["größe", "GRÖSSE", "grosse", "GroSSe"])
+def test_notes_are_searched_whatever_capitals_and_accents(as_viewer, studio, typed):
+    yarn = make_yarn(note="Größe M")
+    cone = make_cone(make_shade("Oat", yarn, note="Größe S"), code="X-1", note="Größe L")
+    make_project("Towels", cone.shade, note="GRÖSSE XL")
+    assert titles(as_viewer.get("/find/", {"q": typed})) == {
+        "Shades": ["Oat"],
+        "Cones": ["X-1"],
+        "Projects": ["Towels"],
+    }
+    assert [shade.name for shade in Shade.objects.sought(typed)] == ["Oat"]
+    assert list(Yarn.objects.matching(typed)) == [yarn]
+
+
+def test_a_note_that_is_changed_or_cleared_is_not_found_any_more(studio, owner):
+    cone = make_cone(code="X-1", note="Knots")
+    facts = {"code": "X-1", "lot": "", "form": "cone", "core_mg": None, "place": "", "by": owner}
+    change_cone(pk=cone.pk, version=None, note="Slubs", **facts)
+    assert not Cone.objects.matching("knots").exists()
+    assert Cone.objects.matching("slubs").exists()
+
+
+def test_the_page_names_notes_among_what_it_searches(as_viewer, studio):
+    assert "a word of a note" in as_viewer.get("/find/").content.decode()
+    assert "notes of all these" in as_viewer.get("/find/?q=zzzz").content.decode()
 
 
 def test_ten_of_a_kind_are_shown_and_the_rest_stands_on_the_yarn_page(as_viewer, studio):

@@ -26,7 +26,10 @@ from stash.site.sqlite import unsoundness
 from tests.books import assert_books_agree
 from tests.factories import make_cone
 
-sqlite_only = pytest.mark.skipif("connection.vendor != 'sqlite'")
+sqlite_only = pytest.mark.skipif(
+    "connection.vendor != 'sqlite'",
+    reason="These are backups of books that are a file, as SQLite keeps them.",
+)
 
 
 @pytest.fixture(autouse=True)
@@ -354,7 +357,9 @@ def test_a_new_folder_takes_a_backup_as_it_is(cone, tmp_path):
         facts["NAME"] = name
 
 
-@pytest.mark.skipif("connection.vendor != 'postgresql'")
+@pytest.mark.skipif(
+    "connection.vendor != 'postgresql'", reason="Books on PostgreSQL are backed up as an archive."
+)
 def test_books_on_sqlite_are_not_restored_elsewhere(cone, tmp_path):
     books = tmp_path / keeping.BOOKS
     books.write_bytes(b"x")

@@ -1,9 +1,12 @@
 """The studio page and its people."""
 
 import pytest
+from django.db import IntegrityError, transaction
 from django.urls import reverse
 
+from stash.measuring import measures_of
 from stash.models import Person, Role, Studio
+from stash.tables.stocktakes import division_mg
 from tests.factories import PersonFactory
 
 WORD = "a long enough word"
@@ -15,6 +18,35 @@ def test_the_owner_changes_name_units_and_spelling(as_owner):
     assert as_owner.post("/studio/", facts).url == "/studio/"
     studio = Studio.objects.get()
     assert (studio.name, studio.measuring, studio.spelling) == ("Loft", "metric", "american")
+
+
+def test_the_owner_says_the_currency_and_what_the_scale_steps_by(as_owner):
+    facts = {"name": "Loft", "measuring": "inch-g", "spelling": "british"}
+    assert as_owner.post("/studio/", facts | {"currency": "sek", "division_mg": "0.1 oz"}).status_code == 302
+    studio = Studio.objects.get()
+    assert (studio.currency, studio.division_mg) == ("SEK", 2_835)
+    assert division_mg(measures_of(studio)) == 2_835
+    as_owner.post("/studio/", facts | {"division_mg": ""})
+    studio = Studio.objects.get()
+    assert (studio.currency, studio.division_mg) == ("SEK", None)
+    assert division_mg(measures_of(studio)) == 1_000
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"),
+    [("currency", "E1R"), ("currency", "EU"), ("division_mg", "0"), ("division_mg", "2 kg")],
+)
+def test_what_is_no_currency_and_no_step_of_a_scale_is_refused_at_its_field(as_owner, field, typed):
+    facts = {"name": "Loft", "measuring": "inch-g", "spelling": "british"}
+    answer = as_owner.post("/studio/", facts | {field: typed})
+    assert answer.status_code == 422
+    assert answer.context["form"].errors[field]
+    assert typed in answer.content.decode()
+
+
+def test_no_way_around_the_page_gives_a_scale_that_steps_by_nothing(studio):
+    with pytest.raises(IntegrityError), transaction.atomic():
+        Studio.objects.update(division_mg=0)
 
 
 def test_a_studio_without_a_name_is_refused_and_stays_as_it_was(as_owner):

@@ -163,7 +163,7 @@ def test_a_condition_has_its_day_and_an_entry_that_changes_no_weight(pair, helpe
     )
     assert (cone.condition, cone.condition_on) == (Condition.QUARANTINE, date(2026, 12, 3))
     assert entries_of(cone)[1] == (
-        EntryKind.CORRECTED,
+        EntryKind.STATED,
         0,
         "in quarantine until 3 December 2026: moth in the box",
     )
@@ -188,8 +188,8 @@ def test_a_move_is_noted_by_whom_and_once(pair, helper):
     move_cone(pk=pair[0].pk, place="box 9", by=helper)
     move_cone(pk=pair[0].pk, place="", by=helper)
     assert entries_of(pair[0])[1:] == [
-        (EntryKind.CORRECTED, 0, "moved to Box 9"),
-        (EntryKind.CORRECTED, 0, "taken from its place"),
+        (EntryKind.MOVED, 0, "to Box 9"),
+        (EntryKind.MOVED, 0, "taken from its place"),
     ]
 
 

@@ -89,10 +89,34 @@ def test_another_yarn_offers_its_own_shades(as_owner, yarn):
     other = make_yarn("Line linen", "16/2")
     make_shade("Spruce", yarn)
     make_shade("Flax", other)
-    answer = as_owner.get(ADD, {"yarn": other.pk}, headers={"hx-request": "true", "hx-target": "shade-names"})
-    assert answer.content.decode().strip() == (
-        '<datalist id="shade-names"><option value="Flax"></option></datalist>'
-    )
+    answer = as_owner.get(ADD, {"yarn": other.pk}, headers={"hx-request": "true", "hx-target": "known-names"})
+    assert (answer.context["shade_names"], answer.context["lot_names"]) == (["Flax"], [])
+
+
+@pytest.mark.parametrize("page", ["cone-add", "receive"])
+def test_shades_and_lots_are_offered_while_a_shade_is_typed(as_owner, yarn, owner, page):
+    make_cone(make_shade("Spruce", yarn), lot="A17", by=owner)
+    make_cone(make_shade("Oat", yarn), lot="B2", by=owner)
+    asked = {"hx-request": "true", "hx-target": "known-names"}
+
+    def offered(**typed):
+        answer = as_owner.get(reverse(page), typed, headers=asked)
+        assert answer.content.decode().count("<datalist") == 2
+        return answer.context["shade_names"], answer.context["lot_names"]
+
+    assert offered(yarn=yarn.pk, shade="spr") == (["Spruce"], [])
+    assert offered(yarn=yarn.pk, shade="SPRUCE") == (["Spruce"], ["A17"])
+    assert offered(yarn=yarn.pk, shade="a\x00b") == ([], [])
+    assert offered(yarn="", shade="Spruce") == ([], [])
+
+
+@pytest.mark.parametrize("page", ["cone-add", "receive"])
+def test_the_names_stand_in_the_page_for_those_without_script(as_owner, yarn, owner, page):
+    make_cone(make_shade("Spruce", yarn), lot="A17", by=owner)
+    text = as_owner.get(reverse(page), {"yarn": yarn.pk, "shade": "Spruce"}).content.decode()
+    assert '<option value="Spruce">' in text
+    fields = {"yarn": yarn.pk, "shade": "Spruce", "weight": "heavy", "weight-1": "heavy"}
+    assert '<option value="A17">' in as_owner.post(reverse(page), fields).content.decode()
 
 
 def test_without_any_yarn_the_page_leads_to_the_first_one(as_owner):

@@ -135,7 +135,7 @@ def test_retiring_writes_off_what_is_left_and_coming_back_is_a_further_entry(con
     back = told(bring_back_cone, pk=cone.pk, by=owner)
     assert back.on_hand_mg == 40_000 and back.retired_at is None
     entry = back.entries.first()
-    assert (entry.kind, entry.change_mg, entry.after_mg) == (EntryKind.CORRECTED, 40_000, 40_000)
+    assert (entry.kind, entry.change_mg, entry.after_mg) == (EntryKind.BROUGHT, 40_000, 40_000)
     assert cone.entries.count() == 4
 
 

@@ -7,7 +7,7 @@ from io import BytesIO
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
-from PIL import Image
+from PIL import Image, ImageCms
 from PIL.PngImagePlugin import PngInfo
 
 from stash.archive.form import PHOTO_NAME
@@ -139,7 +139,10 @@ def test_a_photo_of_a_cone_is_sent_shown_replaced_and_removed(as_helper, folder)
     assert files(folder) == [first.file]
     assert PHOTO_NAME.match(first.file)
     page = as_helper.get(reverse("cone-page", args=[cone.pk])).content.decode()
-    assert f'src="{reverse("photo", args=[first.pk])}" width="8" height="6" alt="Photo of {cone}"' in page
+    assert (
+        f'src="{reverse("photo", args=[first.pk])}?v={first.mark}" width="8" height="6" alt="Photo of {cone}"'
+        in page
+    )
 
     assert "Put it in its place" in as_helper.get(address).content.decode()
     assert as_helper.post(address, sent(a_photo(20, 10))).status_code == 302
@@ -221,3 +224,46 @@ def test_a_name_that_leads_elsewhere_is_not_found(as_viewer, folder, name):
     (folder / "sub" / "one.jpg").write_bytes(b"x")
     Photo.objects.update(file=name)
     assert as_viewer.get(reverse("photo", args=[photo.pk])).status_code == 404
+
+
+def test_only_the_address_with_its_mark_is_kept_for_good(as_viewer):
+    photo = take_photo(sent=a_photo(), cone_id=make_cone().pk)
+    address = reverse("photo", args=[photo.pk])
+    assert "immutable" in as_viewer.get(address, {"v": photo.mark})["Cache-Control"]
+    for asked in ({}, {"v": "another"}):
+        answer = as_viewer.get(address, asked)
+        assert (answer.status_code, answer["Cache-Control"]) == (200, "private, no-cache")
+
+
+def test_a_photo_under_the_same_key_has_another_mark(owner):
+    cone = make_cone(by=owner)
+    marks = set()
+    for _ in range(2):
+        photo = take_photo(sent=a_photo(), cone_id=cone.pk)
+        marks.add(photo.mark)
+        Photo.objects.all().delete()
+    assert len(marks) == 2
+
+
+def red_for_blue():
+    """A profile like sRGB, but what it calls red is blue, and the other way round."""
+    plain = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    return plain.replace(b"rXYZ", b"?XYZ", 1).replace(b"bXYZ", b"rXYZ", 1).replace(b"?XYZ", b"bXYZ", 1)
+
+
+@pytest.mark.parametrize("mode", ["RGB", "RGBA"])
+def test_colours_of_a_profile_become_those_of_the_screen(mode):
+    out = BytesIO()
+    Image.new(mode, (8, 6), "red").save(out, "PNG", icc_profile=red_for_blue())
+    drawn, *_ = draw_anew(out.getvalue())
+    red, green, blue = opened(drawn).getpixel((3, 3))
+    assert blue > 240 and red < 15 and green < 15
+    assert "icc_profile" not in opened(drawn).info
+
+
+@pytest.mark.parametrize("profile", [b"no profile at all", red_for_blue()[:200]])
+def test_a_profile_that_cannot_be_read_changes_nothing(profile):
+    out = BytesIO()
+    Image.new("RGB", (8, 6), "red").save(out, "PNG", icc_profile=profile)
+    drawn, *_ = draw_anew(out.getvalue())
+    assert opened(drawn).getpixel((3, 3))[0] > 240

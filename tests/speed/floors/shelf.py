@@ -27,8 +27,8 @@ SELECT s.id, s.name, s.colour, s.keep_mg, y.count_written, y.grist_um, y.grist_m
 FROM stash_shade s JOIN stash_yarn y ON y.id = s.yarn_id
 WHERE s.retired_at IS NULL {found} ORDER BY s.search, s.id
 """
-FOUND = """AND (s.search LIKE %s OR y.search LIKE %s OR s.note LIKE %s OR y.note LIKE %s OR s.id IN
-(SELECT shade_id FROM stash_cone WHERE retired_at IS NULL AND (search LIKE %s OR note LIKE %s))) """
+FOUND = """AND (s.search LIKE %s OR y.search LIKE %s OR s.note_folded LIKE %s OR y.note_folded LIKE %s OR s.id IN
+(SELECT shade_id FROM stash_cone WHERE retired_at IS NULL AND (search LIKE %s OR note_folded LIKE %s))) """
 CONES = """
 SELECT c.id, c.code, c.on_hand_mg, c.reserved_mg, c.core_mg, c.weighed_at, s.id, s.name, s.colour, y.count_written,
   y.grist_um, y.grist_mg, l.name, p.name

@@ -7,8 +7,8 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("projects", "0001_initial"),
-        ("stash", "0003_equipment"),
+        ("projects", "0002_notes_folded"),
+        ("stash", "0004_equipment"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -11,5 +11,5 @@ def fill(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("projects", "0002_complete_plan")]
+    dependencies = [("projects", "0003_complete_plan")]
     operations = [migrations.RunPython(fill, migrations.RunPython.noop, elidable=True)]

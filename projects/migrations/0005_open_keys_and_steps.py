@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("projects", "0003_length_of_each_shades_ends"),
+        ("projects", "0004_length_of_each_shades_ends"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("stash", "0002_shelf_in_practice"),
+        ("stash", "0003_notes_folded"),
     ]
 
     operations = [
