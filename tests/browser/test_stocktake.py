@@ -85,6 +85,27 @@ def test_three_cones_counted_without_a_connection_are_three_counts(stocktake, we
     assert list(Cone.objects.values_list("pk", "on_hand_mg")) == before
 
 
+def test_a_cone_that_belongs_elsewhere_is_counted_without_a_connection_too(stocktake, weighed, visit):
+    stray = Cone.objects.live().exclude(place__name=PLACE).exclude(core_mg=None).first()
+    mine = visit(phone=True)
+    mine.expect_lost_requests()
+    page = open_page(mine, stocktake)
+    mine.context.set_offline(True)
+    page.get_by_label("A cone stands here that is not on the list?").fill(stray.code.lower())
+    page.get_by_role("button", name="Count it too").click()
+    expect(page.locator("#card-code")).to_have_text(stray.code.lower())
+    page.get_by_label("On the scale").fill("199")
+    page.get_by_role("button", name="Keep, next").click()
+    expect(page.locator("#strays")).to_contain_text(f"{stray.code.lower()}: 199, not sent")
+    keep(page, weighed[0], "431")
+    assert counts() == {}
+    mine.context.set_offline(False)
+    expect(status(page)).to_have_text("Not sent: 0.")
+    assert counts() == {stray.pk: 199, weighed[0].pk: 431}
+    expect(page.locator(f"li[data-cone='{stray.pk}']")).to_contain_text("199 g")
+    expect(page.locator("#strays")).to_be_hidden()
+
+
 def test_a_count_whose_answer_is_lost_is_sent_again_and_counts_once(stocktake, weighed, visit):
     mine = visit(phone=True)
     mine.expect_lost_requests()
