@@ -72,7 +72,7 @@ def test_a_weighing_may_be_a_guess(as_helper, pair):
 @pytest.mark.parametrize(
     ("fields", "field", "says"),
     [
-        ({"amount": "50"}, "target", "This field is required."),
+        ({"amount": "50"}, "target", "Choose one at “On to”."),
         ({"target": "999999", "amount": "50"}, "target", "same shade and lot from the list"),
         ({"target": "x", "amount": "50"}, "target", "same shade and lot from the list"),
         ({"target": "K-2", "amount": "251"}, "amount", "holds 250 g, 251 g were asked for"),
