@@ -227,7 +227,8 @@
 
   function next() {
     var unsent = pending();
-    var at = rows.indexOf(last);
+    // After one that is not on the list, the one that was in hand before it comes again.
+    var at = Math.max(-1, rows.indexOf(last) - (form.elements.cone.value ? 0 : 1));
     var from = rows.slice(at + 1).concat(rows.slice(0, at + 1));
     var row = from.find(function (one) { return !one.dataset.found && !unsent[one.dataset.cone]; });
     if (row) {
