@@ -96,6 +96,12 @@ def read_scanned(text: str) -> Scanned | None:
     return Scanned(int(match["pk"]) if match["pk"] else None, unquote(match["code"] or ""))
 
 
+def cone_named(text: str) -> Cone | None:
+    """The cone whose code, or the address on whose label, this is."""
+    scanned = read_scanned(text)
+    return scanned.find() if scanned else cone_of_code(text)
+
+
 def cone_of_code(text: str) -> Cone | None:
     """The cone whose whole code this is, in whatever capitals."""
     matches = Cone.objects.filter(code__iexact=text.strip()).order_by("pk")[:2]

@@ -12,7 +12,8 @@ from stash.forms.colours import ColourField
 from stash.forms.fields import MassField, MeasuredForm
 from stash.forms.versions import VersionedForm
 from stash.models import Cone, Form
-from stash.services.weighing import MOST_OF_A_CONE_MG, MOST_OF_A_CORE_MG
+from stash.services.refusal import Refusal
+from stash.services.weighing import MOST_OF_A_CONE_MG, MOST_OF_A_CORE_MG, FarBelow
 
 DECIMALS = {"inputmode": "decimal"}
 PLAIN = {"autocomplete": "off", "spellcheck": "false"}
@@ -173,6 +174,7 @@ class WeighForm(MeasuredForm):
     about = forms.BooleanField(
         label="About: guessed, not weighed", required=False, help_text="The books then say “about”."
     )
+    sure = forms.CharField(required=False, max_length=30, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, cone: Cone, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -182,6 +184,25 @@ class WeighForm(MeasuredForm):
             what = f"With the {cone.form} as it stands. Its core weighs {self.measures.mass(cone.core_mg)}."
             del self.fields["core"]
         self.fields["scale"].help_text = what
+
+    def ask_again(self, error: FarBelow, how: str) -> Refusal:
+        """The question in the studio's units. Sent again as it stands, the same figure is taken."""
+        data = self.data.copy()
+        data["sure"] = self._said(how)
+        self.data = data
+        less = self.measures.mass(error.books_mg - error.net_mg)
+        return Refusal(
+            f"The books say {self.measures.mass(error.books_mg)}, this leaves {self.measures.mass(error.net_mg)}: "
+            f"{less} less. Is that right? Then keep it once more, or put the figure right.",
+            field="scale",
+        )
+
+    def is_sure(self, how: str) -> bool:
+        """Was this very figure asked about before?"""
+        return self.cleaned_data["sure"] == self._said(how)
+
+    def _said(self, how: str) -> str:
+        return f"{self.cleaned_data['scale']} {how}"
 
 
 class ConeForm(VersionedForm):

@@ -237,8 +237,29 @@ class OrderField(ReadField):
         return value.text
 
 
+def say_what_is_missing(bound: forms.BoundField) -> None:
+    """A sentence of the field's own where Django would only say that something is required."""
+    field = bound.field
+    if field.error_messages.get("required") is not forms.Field.default_error_messages["required"]:
+        return
+    if isinstance(field, forms.FileField):
+        words = f"Choose a file at “{bound.label}”."
+    elif isinstance(field, forms.ChoiceField):
+        words = f"Choose one at “{bound.label}”."
+    elif isinstance(field, forms.BooleanField):
+        words = f"Tick “{bound.label}” to go on."
+    else:
+        words = f"Fill in “{bound.label}”: it cannot be left empty."
+    field.error_messages["required"] = words
+
+
 class RefusableForm(forms.Form):
-    """A form that shows at its own fields what a service would not do."""
+    """A form that shows at its own fields what a service would not do, and says of each what is missing."""
+
+    def full_clean(self) -> None:
+        for bound in self:
+            say_what_is_missing(bound)
+        super().full_clean()
 
     def refuse(self, error: Any, names: dict[str, str] | None = None) -> None:
         """Show a service's refusal at the field it names, or above the form. `names` maps other names."""

@@ -50,8 +50,14 @@ def _cones(count: int) -> str:
     return "1 cone" if count == 1 else f"{number(count)} cones"
 
 
+_WHICH = "Say which cone this is the count of."
+
+
 class CountForm(MeasuredForm):
-    """What was found of one cone. Everything as typed: the page without a connection keeps it so, and sends it so."""
+    """What was found of one cone. Everything as typed: the page without a connection keeps it so, and sends it so.
+
+    A cone that the page does not list is named by its `code`, or by the address on its label.
+    """
 
     scale = MassField(
         label="On the scale",
@@ -79,13 +85,13 @@ class CountForm(MeasuredForm):
         required=False,
         widget=forms.HiddenInput,
     )
+    code = forms.CharField(required=False, max_length=300, widget=forms.HiddenInput)
     cone = forms.IntegerField(
+        required=False,
         min_value=1,
         max_value=2**63 - 1,
         widget=forms.HiddenInput,
-        error_messages=dict.fromkeys(
-            ("required", "invalid", "min_value", "max_value"), "Say which cone this is the count of."
-        ),
+        error_messages=dict.fromkeys(("invalid", "min_value", "max_value"), _WHICH),
     )
     key = forms.CharField(
         max_length=40,
@@ -98,6 +104,8 @@ class CountForm(MeasuredForm):
 
     def clean(self) -> dict[str, Any]:
         said = super().clean()
+        if said.get("cone", 0) is None and not said.get("code"):
+            self.add_error("cone", _WHICH)
         weighed = (said.get("finding") or Finding.WEIGHED) == Finding.WEIGHED
         if weighed and "scale" in said and said["scale"] is None:
             self.add_error("scale", "Give what the scale says, or say that the cone is not here.")

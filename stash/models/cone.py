@@ -6,6 +6,7 @@ from datetime import datetime
 from django.db import models
 from django.db.models import Case, F, Q, Value, When
 from django.db.models.functions import Lower
+from django.utils.formats import date_format
 
 from stash.models.condition import USABLE, Condition
 from stash.models.core import CoreKind
@@ -195,6 +196,17 @@ class Cone(models.Model):
     def search_words(self) -> str:
         """What a search for cones looks through; services keep it in `search`."""
         return fold(self.code, self.lot.name if self.lot else "", self.place.name if self.place else "")
+
+    @property
+    def condition_words(self) -> str:
+        """in quarantine until 3 Dec 2026; weak since 3 Dec 2026; "" for a sound one."""
+        if self.condition == Condition.SOUND:
+            return ""
+        words = str(self.get_condition_display())
+        if self.condition_on is None:
+            return words
+        turn = "until" if self.condition == Condition.QUARANTINE else "since"
+        return f"{words} {turn} {date_format(self.condition_on, 'j M Y')}"
 
     @property
     def is_unweighed(self) -> bool:

@@ -76,5 +76,10 @@ class Entry(models.Model):
             ),
         ]
 
+    @property
+    def is_note(self) -> bool:
+        """Does it say something of the cone, and change no weight?"""
+        return self.kind in NOTES
+
     def __str__(self) -> str:
         return f"{self.cone_id}: {self.kind} {self.change_mg:+} mg"

@@ -18,6 +18,17 @@ MOST_OF_A_CONE_MG = 100 * 1_000_000
 # Cores weigh 6 to 110 g (common practice, no source); a hank may hang on anything.
 MOST_OF_A_CORE_MG = 5 * 1_000_000
 
+# Less than a quarter of what the books say is asked about: a figure may have been left out, or the unit mistaken.
+FAR_BELOW = 4
+
+
+class FarBelow(Refusal):
+    """A weighing leaves `net_mg` where the books say `books_mg`, and nobody has said that it is so."""
+
+    def __init__(self, *, net_mg: int, books_mg: int) -> None:
+        super().__init__("That is far less yarn than the books know. Is it right?", field="scale")
+        self.net_mg, self.books_mg = net_mg, books_mg
+
 
 def check_masses(*, scale_mg: int, core_mg: int | None, field: str) -> None:
     """Refuse what no scale shows. `field` is the form's field for the scale, the core's is "core"."""
@@ -98,11 +109,13 @@ def weigh(
     core_mg: int | None = None,
     at: datetime | None = None,
     is_estimate: bool = False,
+    is_sure: bool = True,
 ) -> Entry:
     """Take a weighing of a cone, with its core (`gross`) or of the yarn alone.
 
     A core mass given with a gross weighing is kept with the cone. More yarn than the books know needs a reason; less may
-    undercut reservations, which the pages then say. `is_estimate` marks a guess. Raises Refusal.
+    undercut reservations, which the pages then say. `is_estimate` marks a guess. Without `is_sure` and without a
+    reason, a figure far below the books is refused once. Raises Refusal, FarBelow.
     """
     check_masses(scale_mg=scale_mg, core_mg=core_mg, field="scale")
     cone = lock_cone(cone_id)
@@ -128,6 +141,8 @@ def weigh(
             "or check whether the core was weighed as yarn.",
             field="reason",
         )
+    if not is_sure and not reason.strip() and net_mg * FAR_BELOW < cone.on_hand_mg:
+        raise FarBelow(net_mg=net_mg, books_mg=cone.on_hand_mg)
     return record(
         cone=cone,
         kind=EntryKind.WEIGHED,

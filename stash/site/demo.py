@@ -19,12 +19,15 @@ from django.utils import timezone
 from projects.models import Project
 from projects.services.planning import ProjectFacts, put_away, save_project
 from projects.services.reserving import reserve_project
-from stash.models import Cone, EntryKind, Person, Role, Shade, Studio, Yarn
+from stash.models import Cone, CountKey, EntryKind, Person, Place, Role, Shade, Stocktake, Studio, Yarn
 from stash.models.studio import Measuring, Spelling
+from stash.services.changing import set_condition
 from stash.services.cones import move_cone, retire_cone
 from stash.services.people import add_person
 from stash.services.receiving import receive_cone
 from stash.services.refusal import Refusal
+from stash.services.shelf_views import keep_view
+from stash.services.stocktaking import Figure, begin, close, count, settle
 from stash.services.studio import found_studio
 from stash.services.weighing import weigh
 from stash.services.yarns import save_shade, save_yarn
@@ -47,6 +50,10 @@ DEMO_HELPER = "helper"
 DEMO_VIEWER = "visitor"
 # Shown on the sign-in page: nothing in the demo is worth guarding.
 DEMO_PASSWORD = "nine ends and a pick"
+
+DEMO_VIEW = "Lots to look up"
+# As long as what came with moth is kept apart (common practice, no source).
+_QUARANTINE_DAYS = 21
 
 _FIRST_HOUR = time(9, 0)
 
@@ -107,8 +114,11 @@ class _Loader:
         self.ledger([step for step in steps if step.at])
         _say(self.stdout, f"{len(self.demo.cones)} cones with their history.")
         self.move()
+        self.conditions()
         self.projects()
         self.ledger([step for step in steps if not step.at])
+        self.stocktake()
+        self.view()
         # Last of all: this sign-in is the mark of a complete load.
         add_person(username=DEMO_VIEWER, name="A visitor", role=Role.VIEWER, password=DEMO_PASSWORD)
         _say(self.stdout, f"Sign in as {DEMO_OWNER}, {DEMO_HELPER} or {DEMO_VIEWER}: “{DEMO_PASSWORD}”.")
@@ -184,6 +194,7 @@ class _Loader:
     def play(self, step: _Step) -> None:
         cone, event = step.cone, step.event
         by = self.people[DEMO_HELPER if cone.by_helper else DEMO_OWNER]
+        guess = cone.guess and event is cone.events[-1]
         if event.kind == EntryKind.RECEIVED:
             receive_cone(
                 shade=self.shades[step.shade],
@@ -197,6 +208,7 @@ class _Loader:
                 code=cone.code,
                 note=cone.note,
                 at=step.at,
+                is_estimate=guess,
             )
             return
         pk = Cone.objects.values_list("pk", flat=True).get(code=cone.code)
@@ -210,6 +222,7 @@ class _Loader:
                 by=by,
                 reason=event.reason,
                 at=step.at,
+                is_estimate=guess,
             )
 
     def move(self) -> None:
@@ -218,6 +231,43 @@ class _Loader:
             if cone.moved_to and stands[cone.code] == (cone.place or None):
                 with _named(f"{SHELF_FILE}, cone “{cone.code}”"):
                     move_cone(pk=Cone.objects.get(code=cone.code).pk, place=cone.moved_to)
+
+    def conditions(self) -> None:
+        for _, cone in self.demo.cones:
+            known = Cone.objects.get(code=cone.code) if cone.condition else None
+            if known and known.condition != cone.condition:
+                with _named(f"{SHELF_FILE}, cone “{cone.code}”"):
+                    on = self.today + timedelta(days=_QUARANTINE_DAYS)
+                    by = self.people[DEMO_OWNER]
+                    set_condition(pk=known.pk, condition=cone.condition, on=on, by=by)
+
+    def stocktake(self) -> None:
+        """Every cone of the place counted, settled, and the stocktake closed."""
+        wanted = self.demo.stocktake
+        if wanted is None or Stocktake.objects.closed().exists():
+            return
+        by = self.people[DEMO_HELPER]
+        with _named(f"{SHELF_FILE}, stocktake of {wanted.place}"):
+            place = Place.objects.filter(name=wanted.place).first()
+            if place is None:
+                raise Refusal("no cone stands there.")
+            held = Stocktake.objects.open().filter(place=place).first() or begin(place_id=place.pk, by=by)
+            for cone in held.cones():
+                scale_mg, _ = wanted.differs.get(cone.code, (cone.on_hand_mg, ""))
+                figure = Figure(scale_mg=scale_mg, gross=False, is_estimate=cone.estimated)
+                key = f"demo-stocktake-{cone.code}"
+                if not CountKey.objects.filter(key=key).exists():
+                    count(stocktake_id=held.pk, cone_id=cone.pk, key=key, figure=figure, by=by)
+            for found in held.counts.unsettled().select_related("cone"):
+                reason = wanted.differs.get(found.cone.code, (0, ""))[1]
+                settle(count_id=found.pk, accept=True, by=by, reason=reason)
+            close(pk=held.pk, by=by)
+        _say(self.stdout, f"A stocktake of {wanted.place}.")
+
+    def view(self) -> None:
+        owner = self.people[DEMO_OWNER]
+        if not owner.views.exists():
+            keep_view(person=owner, name=DEMO_VIEW, query="by=cone&lot=unknown")
 
     def projects(self) -> None:
         for project in self.demo.projects:

@@ -26,7 +26,7 @@ from stash.calc.quantity import (
     read_whole,
 )
 from stash.calc.structure import structure
-from stash.models import EntryKind, Form
+from stash.models import Condition, EntryKind, Form
 from stash.services.yarns import YarnFacts
 
 SHELF_FILE = "shelf.toml"
@@ -53,7 +53,9 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class DemoCone:
-    """`core_mg` given means that it is always weighed with its core. Its first event is its receipt."""
+    """`core_mg` given means that it is always weighed with its core. Its first event is its receipt, its last one is a
+    guess where it says so.
+    """
 
     code: str
     lot: str
@@ -64,6 +66,8 @@ class DemoCone:
     note: str
     by_helper: bool
     events: tuple[Event, ...]
+    guess: bool = False
+    condition: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,9 +105,18 @@ class DemoProject:
 
 
 @dataclass(frozen=True, slots=True)
+class DemoStocktake:
+    """`differs` are cones that were not found as the books have them: the scale in mg, and why."""
+
+    place: str
+    differs: dict[str, tuple[int, str]]
+
+
+@dataclass(frozen=True, slots=True)
 class Demo:
     yarns: tuple[DemoYarn, ...]
     projects: tuple[DemoProject, ...]
+    stocktake: DemoStocktake | None = None
 
     @property
     def chief(self) -> DemoProject:
@@ -125,9 +138,10 @@ def read_demo(folder: Path) -> Demo:
     late = _late_weighings(plans)
     yarns = tuple(_yarn(entry, late) for entry in shelf.entries("yarn", "name"))
     projects = tuple(_project(entry) for entry in plans.entries("project", "name"))
+    stocktake = _stocktake(shelf)
     shelf.finish()
     plans.finish()
-    demo = Demo(yarns, projects)
+    demo = Demo(yarns, projects, stocktake)
     _check_names(demo)
     _check_cones(demo, late)
     _check_projects(demo)
@@ -253,6 +267,11 @@ def _cone(entry: _Entry, late: Mapping[str, Event]) -> DemoCone:
     form = entry.text("form", Form.CONE)
     if form not in Form.values:
         raise entry.error(f"“{form}” is no form; known are {', '.join(Form.values)}.", "form")
+    condition = entry.text("condition", "")
+    if condition and condition not in Condition.values:
+        raise entry.error(
+            f"“{condition}” is no condition; known are {', '.join(Condition.values)}.", "condition"
+        )
     events = [_event(entry, "received", entry.take("received", list, _RECEIVED), EntryKind.RECEIVED)]
     events += [
         _event(entry, "weighed", weighing, EntryKind.WEIGHED)
@@ -278,6 +297,8 @@ def _cone(entry: _Entry, late: Mapping[str, Event]) -> DemoCone:
         note=entry.text("note", ""),
         by_helper=entry.flag("by_helper"),
         events=tuple(events),
+        guess=entry.flag("guess"),
+        condition=condition,
     )
     entry.finish()
     return cone
@@ -298,6 +319,22 @@ def _event(entry: _Entry, key: str, parts: object, kind: EntryKind) -> Event:
         raise entry.error(f"give {_RECEIVED if received else _WEIGHED}.", key)
     scale_mg = entry.typed(key, parts[1], lambda text: read_mass(text, "g"))
     return Event(kind, _days(entry, key, parts[0]), scale_mg, parts[2] if len(parts) == 3 else "")
+
+
+def _stocktake(shelf: _Entry) -> DemoStocktake | None:
+    if "stocktake" not in shelf.left:
+        shelf.forget("stocktake")
+        return None
+    entry = _Entry(shelf.take("stocktake", dict, "a table"), f"{shelf.where}, stocktake")
+    differs = {}
+    found = entry.take("differs", dict, 'a table of code = ["what the scale said", "why"]', {})
+    for code, parts in found.items():
+        if not (isinstance(parts, list) and len(parts) == 2 and isinstance(parts[1], str)):
+            raise entry.error('give ["what the scale said", "why"].', f"differs, {code}")
+        differs[code] = (entry.typed(code, parts[0], lambda text: read_mass(text, "g")), parts[1])
+    stocktake = DemoStocktake(entry.text("place"), differs)
+    entry.finish()
+    return stocktake
 
 
 def _retired(entry: _Entry) -> Event:

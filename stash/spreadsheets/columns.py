@@ -18,6 +18,8 @@ from stash.spreadsheets.sheet import Row, Sheet, SheetError, letter
 # Above the headings there may stand a title and a date.
 HEADINGS_WITHIN = 15
 SAMPLES = 3
+# Yarn, shade and weight: fewer columns make no list of cones.
+FEWEST_WORDS = 3
 
 
 class Role(StrEnum):
@@ -193,14 +195,18 @@ class Table:
 
 
 def table_of(sheet: Sheet) -> Table:
-    """Find the headings: the row among the first in which most columns are recognised.
+    """Find the headings: the row among the first in which most columns are recognised, or else that of most words.
 
     Raises SheetError when there is none, nothing below it, or when one heading stands twice.
     """
-    heading = max(sheet.rows[:HEADINGS_WITHIN], key=lambda row: (_recognised(row), -row.number))
+    among = sheet.rows[:HEADINGS_WITHIN]
+    heading = max(among, key=lambda row: (_recognised(row), -row.number))
     if _recognised(heading) < 2:
+        # In another language, or in words of the house: then a person says what each column is.
+        heading = max(among, key=lambda row: (_words_alone(row), -row.number))
+    if _recognised(heading) < 2 and _words_alone(heading) < FEWEST_WORDS:
         raise SheetError(
-            "No row of headings was found: among the first rows none names at least two things of yarn, such "
+            "No row of headings was found: among the first rows none has words alone, one over each column, such "
             "as Yarn, Shade and Net (g). Write such a row above the table. Read as first row: "
             + ", ".join(f"“{cell}”" for cell in sheet.rows[0].cells[:6])
             + "."
@@ -217,6 +223,14 @@ def table_of(sheet: Sheet) -> Table:
                 "Which one counts? Give each column a heading of its own."
             )
     return Table(headings, rows, heading.number, sum(1 for row in sheet.rows if row.number < heading.number))
+
+
+def _words_alone(row: Row) -> int:
+    """How many cells hold words, in a row where no cell holds a figure: so a heading reads in any language."""
+    cells = [cell for cell in row.cells if str(cell).strip()]
+    if any(not isinstance(cell, str) or re.search(r"\d", cell) for cell in cells):
+        return 0
+    return len(cells) if len({_folded(str(cell)) for cell in cells}) == len(cells) else 0
 
 
 def guess(table: Table) -> Reading:

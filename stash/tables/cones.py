@@ -12,7 +12,7 @@ from django_tables2.data import TableData
 
 from stash.calc.writing import Measures
 from stash.models import Cone
-from stash.models.cone import ConeQuerySet, Form
+from stash.models.cone import USABLE, ConeQuerySet, Form
 from stash.services.whole_ends import ends_on
 
 _KEYS: dict[str, Any] = {
@@ -30,6 +30,9 @@ _COLUMNS = (
     "code",
     "form",
     "core_mg",
+    "condition",
+    "condition_on",
+    "estimated",
     "on_hand_mg",
     "reserved_mg",
     "received_at",
@@ -71,6 +74,8 @@ class ConeLine:
     undercut: str
     all_reserved: bool
     ends: str = ""
+    condition: str = ""
+    unfit: bool = False
 
 
 class ConeData(TableData):
@@ -109,6 +114,7 @@ def write_line(cone: Cone, measures: Measures, end_um: int = 0) -> ConeLine:
         # What is there is never said to be more than it is.
         return measures.long_length(yarn.grist.length_um_of(mg), "down")
 
+    about = "about " if cone.estimated else ""
     return ConeLine(
         pk=cone.pk,
         code=cone.code,
@@ -119,17 +125,19 @@ def write_line(cone: Cone, measures: Measures, end_um: int = 0) -> ConeLine:
         yarn=yarn.count_written or yarn.name,
         lot=cone.lot.name if cone.lot else "",
         place=cone.place.name if cone.place else "",
-        net=measures.mass(cone.on_hand_mg),
-        net_length=length(cone.on_hand_mg),
-        gross="" if cone.gross_mg is None else measures.mass(cone.gross_mg),
+        net=f"{about}{measures.mass(cone.on_hand_mg)}",
+        net_length=f"{about}{length(cone.on_hand_mg)}",
+        gross="" if cone.gross_mg is None else f"{about}{measures.mass(cone.gross_mg)}",
         core="" if cone.core_mg is None else measures.mass(cone.core_mg),
-        free=measures.mass(free_mg),
-        free_length=length(free_mg),
+        free=f"{about}{measures.mass(free_mg)}" if free_mg else measures.mass(free_mg),
+        free_length=f"{about}{length(free_mg)}" if free_mg else length(free_mg),
         weighed=_day(cone.received_at if cone.is_unweighed else cone.weighed_at),
         unweighed=cone.is_unweighed,
         retired=_day(cone.retired_at),
         undercut=measures.mass(undercut_mg) if undercut_mg else "",
         all_reserved=bool(cone.reserved_mg and not free_mg),
+        condition=cone.condition_words,
+        unfit=cone.condition not in USABLE,
         ends=f"{ends_on(free_mg, yarn.grist_um, yarn.grist_mg, end_um):,}" if end_um else "",
     )
 

@@ -113,8 +113,8 @@ class Differences:
         if row.state == "cannot":
             row.warnings.append("Its core is heavier than the whole cone was when counted. Count it again.")
         if self.stocktake.place_id and cone.place_id != self.stocktake.place_id:
-            where = f"on {cone.place}" if cone.place else "on no place"
-            row.warnings.append(f"By the books it stands {where}.")
+            where = f"its place is {cone.place}" if cone.place else "it has no place"
+            row.warnings.append(f"By the books {where}.")
         row.suggestion = count.note or row.suggestion
         return row
 

@@ -97,7 +97,7 @@ def cone_about(cone: Cone, measures: Measures, *, with_place: bool) -> str:
         cone.get_form_display(),
     ]
     if with_place:
-        said.append(f"on {cone.place}" if cone.place else "no place noted")
+        said.append(f"place: {cone.place}" if cone.place else "no place noted")
     if cone.labelled_mg:
         said.append(f"label {measures.mass(cone.labelled_mg)}")
     if cone.core_mg is not None:

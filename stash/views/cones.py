@@ -20,7 +20,7 @@ from stash.services.cones import bring_back_cone, change_cone, move_cone, retire
 from stash.services.cores import kind_of
 from stash.services.receiving import receive_cone_of
 from stash.services.undoing import latest, why_not
-from stash.services.weighing import weigh
+from stash.services.weighing import FarBelow, weigh
 from stash.tables.paging import ROWS_A_PAGE
 from stash.views.answers import asks_names, known_names, page, posted, served, tell_undercut
 
@@ -133,15 +133,20 @@ def cone_page(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _weigh(request: HttpRequest, form: WeighForm, cone: Cone) -> Entry:
-    return weigh(
-        cone_id=cone.pk,
-        scale_mg=form.cleaned_data["scale"],
-        gross=request.POST.get("how") != "net",
-        by=request.user,
-        reason=form.cleaned_data["reason"],
-        core_mg=form.cleaned_data.get("core"),
-        is_estimate=form.cleaned_data["about"],
-    )
+    how = "net" if request.POST.get("how") == "net" else "gross"
+    try:
+        return weigh(
+            cone_id=cone.pk,
+            scale_mg=form.cleaned_data["scale"],
+            gross=how == "gross",
+            by=request.user,
+            reason=form.cleaned_data["reason"],
+            core_mg=form.cleaned_data.get("core"),
+            is_estimate=form.cleaned_data["about"],
+            is_sure=form.is_sure(how),
+        )
+    except FarBelow as error:
+        raise form.ask_again(error, how) from error
 
 
 def _tell_weighed(request: HttpRequest, entry: Entry, cone: Cone, measures: Measures) -> None:

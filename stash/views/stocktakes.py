@@ -19,8 +19,10 @@ from stash.access import HELPERS, HELPERS_ONLY, VIEWERS
 from stash.calc.writing import Measures
 from stash.forms.fields import MeasuredForm
 from stash.forms.stocktake import BeginForm, CountForm
+from stash.label_address import cone_named
 from stash.measuring import measures_of
 from stash.models import Cone, Count, CountKey, Finding, Person, Stocktake
+from stash.services.refusal import Refusal
 from stash.services.stocktaking import Figure, Taken, begin, close, count
 from stash.tables.stocktake_report import write_report
 from stash.tables.stocktakes import (
@@ -113,7 +115,7 @@ def _count(form: CountForm, stocktake: Stocktake, by: Person, age: timedelta = t
     said = form.cleaned_data
     return count(
         stocktake_id=stocktake.pk,
-        cone_id=said["cone"],
+        cone_id=said["cone"] or _named(said["code"]).pk,
         key=said["key"],
         figure=Figure(
             finding=said["finding"] or Finding.WEIGHED,
@@ -128,6 +130,14 @@ def _count(form: CountForm, stocktake: Stocktake, by: Person, age: timedelta = t
     )
 
 
+def _named(text: str) -> Cone:
+    """The cone found here that belongs elsewhere by the books. Raises Refusal."""
+    cone = cone_named(text) if text else None
+    if cone is None:
+        raise Refusal(f"No cone has the code {text[:40]}. Look at its label again, or add it as a new cone.")
+    return cone
+
+
 def _tell_taken(request: HttpRequest, taken: Taken, kept: Count, measures: Measures) -> None:
     code = kept.cone.code
     words = count_words(kept, measures)
@@ -140,8 +150,19 @@ def _tell_taken(request: HttpRequest, taken: Taken, kept: Count, measures: Measu
 
 
 def _cone_in_hand(request: HttpRequest, lines: list[CountLine], form: CountForm | None) -> Cone | None:
-    """The cone that the page asks for: the one refused, chosen (?cone=), or the next after ?after=."""
+    """The cone that the page asks for: the one refused, the one chosen, or the next after ?after=.
+
+    One is chosen by its key (?cone=), or by its code (?code=) where the page does not list it.
+    """
     wanted = key_in((form["cone"].value() if form else None) or request.GET.get("cone", ""))
+    typed = request.GET.get("code", "").replace("\0", "")[:300].strip()
+    if typed and not wanted:
+        named = cone_named(typed)
+        if named and not named.retired_at:
+            wanted = named.pk
+        else:
+            why = f"{named.code} is retired" if named else f"No cone has the code {typed[:40]}"
+            messages.error(request, f"{why}. Look at its label again, or add it as a new cone.")
     if wanted:
         chosen = Cone.objects.live().with_names().filter(pk=wanted).first()
         if chosen:
@@ -183,6 +204,8 @@ def stocktake_counts(request: HttpRequest, pk: int) -> HttpResponse:
             "news": [
                 {
                     "cone": kept.cone_id,
+                    "code": kept.cone.code,
+                    "shade": kept.cone.shade.name,
                     "found": count_words(kept, measures),
                     "again": looks_off(kept, measures),
                 }
@@ -227,7 +250,7 @@ def _take(item: Any, stocktake: Stocktake, by: Person, measures: Measures) -> di
 def _as_typed(item: dict[str, Any]) -> QueryDict:
     """What the form would have sent. Anything but text, a whole number or yes and no counts as not said."""
     said = QueryDict(mutable=True)
-    for name in ("key", "cone", "scale", "core", "note", "finding"):
+    for name in ("key", "cone", "code", "scale", "core", "note", "finding"):
         value = item.get(name)
         if isinstance(value, str) or (isinstance(value, int) and not isinstance(value, bool)):
             said[name] = str(value)

@@ -228,7 +228,9 @@ def test_a_load_cut_short_is_completed_by_the_next_one(db, guarded, settings, mo
     told = read_demo(demo.DEMO_FOLDER)
     kinds = {cone.code: [str(event.kind) for event in cone.events] for _, cone in told.cones}
     stored: dict[str, list[str]] = {}
-    for code, kind in Entry.objects.order_by("pk").values_list("cone__code", "kind"):
+    # The stocktake and the conditions come after what the files tell of each cone.
+    played = Entry.objects.exclude(kind__in=("counted", "stated")).order_by("pk")
+    for code, kind in played.values_list("cone__code", "kind"):
         stored.setdefault(code, []).append(kind)
     assert stored == kinds
     places = dict(Cone.objects.values_list("code", "place__name"))

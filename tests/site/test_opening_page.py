@@ -60,7 +60,7 @@ def test_an_archive_opens_and_its_owner_comes_in(client, archive):
     ("changes", "words"),
     [
         ({"username": "jon"}, "No owner of this archive signs in as “jon”. Its owners: mara."),
-        ({"username": ""}, "This field is required"),
+        ({"username": ""}, "Fill in “Your sign-in name”: it cannot be left empty."),
         ({"password": "short", "again": "short"}, "too short"),
         ({"again": "ten warps a yeat"}, "not the same as the password above"),
     ],
@@ -75,7 +75,7 @@ def test_slips_are_said_at_their_fields_and_nothing_is_written(client, archive, 
 
 def test_what_is_no_archive_is_said_at_the_file(client, db):
     for content, words in [
-        (None, "This field is required"),
+        (None, "Choose a file at “Archive”."),
         (b"", "This file is empty"),
         (b"code;grams", "This is no archive of a studio, or it was cut short"),
     ]:

@@ -1,5 +1,6 @@
 """Today: what the shelf cannot cover, what is low, what a weigh-in has undercut."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -69,3 +70,13 @@ def test_what_is_covered_and_has_a_day_comes_next(as_viewer, owner):
     make_project({"A": shade}, need_on=timezone.localdate() + timedelta(days=9))
     text = today(as_viewer).content.decode()
     assert "To be wound next" in text and "Plain mats" in text
+
+
+def test_what_is_low_beyond_the_first_stands_on_the_yarn_page_and_nothing_else(as_viewer, studio):
+    for number in range(13):
+        make_shade(f"Low {number}", keep_mg=1_000)
+    make_shade("Plenty")
+    page = today(as_viewer).content.decode()
+    (href,) = re.findall(r'And 1 more on the <a href="([^"]+)"', page)
+    listed = as_viewer.get(href).content.decode()
+    assert "Low 12" in listed and "Plenty" not in listed

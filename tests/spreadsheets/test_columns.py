@@ -85,6 +85,24 @@ def test_a_heading_that_stands_twice_is_refused_with_both_columns():
     assert "“WEIGHT” stands twice, in column B and in column D" in refused.value.message
 
 
+def test_headings_in_another_language_are_found_and_left_to_a_person():
+    table = table_of(
+        sheet(
+            ["Liste vom 3.4.2024", "", "", ""],
+            ["Garn", "Farbe", "Gewicht (g)", "Regal"],
+            ["Leinen 16/2", "Moos", 450, "B2"],
+        )
+    )
+    assert (table.heading_row, table.headings) == (2, ("Garn", "Farbe", "Gewicht (g)", "Regal"))
+    assert {column.role for column in guess(table).columns} == {Role.NOTHING}
+
+
+def test_rows_with_figures_in_them_are_no_headings_in_any_language():
+    rows = [["Leinen 16/2", "Moos", "450 g"], ["Leinen 16/2", "Flachs", "200 g"]]
+    with pytest.raises(SheetError, match="No row of headings was found"):
+        table_of(sheet(*rows))
+
+
 @pytest.mark.parametrize(
     ("rows", "words"),
     [

@@ -72,7 +72,7 @@ def test_a_weighing_may_be_a_guess(as_helper, pair):
 @pytest.mark.parametrize(
     ("fields", "field", "says"),
     [
-        ({"amount": "50"}, "target", "This field is required."),
+        ({"amount": "50"}, "target", "Choose one at “On to”."),
         ({"target": "999999", "amount": "50"}, "target", "same shade and lot from the list"),
         ({"target": "x", "amount": "50"}, "target", "same shade and lot from the list"),
         ({"target": "K-2", "amount": "251"}, "amount", "holds 250 g, 251 g were asked for"),
@@ -207,3 +207,13 @@ def test_twice_the_cones_take_the_same_number_of_queries(as_helper, pair, name):
         for _ in range(4):
             make_cone(pair[0].shade, lot="7", place="B2")
     assert counts[0] == counts[1], [query["sql"] for query in caught]
+
+
+def test_a_move_and_a_condition_read_as_such_in_the_ledger(as_helper, pair):
+    send(as_helper, "cone-move", pair[0].pk, place="Box 9")
+    send(as_helper, "cone-condition", pair[0].pk, condition="weak")
+    rows = page_of(as_helper, "cone-page", pair[0]).rows
+    assert [(row[1].split(" by ")[0], row[2], row[-1]) for row in rows[1:3]] == [
+        ("condition noted", "", "weak"),
+        ("moved", "", "to Box 9"),
+    ]

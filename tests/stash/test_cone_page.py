@@ -49,7 +49,7 @@ def messages_of(client, response):
 
 def test_the_head_says_where_it_stands_and_what_it_is(as_viewer, cone):
     page = page_of(as_viewer, cone)
-    assert "Cone K-047 on B2" in page.text
+    assert "Cone K-047, place: B2" in page.text
     assert "Spruce, 8/2 cotton" in page.text
     assert "lot 7, 3,360 yd/lb, computed from the count" in page.text
 
@@ -260,3 +260,29 @@ def test_twice_the_entries_and_holders_take_the_same_number_of_queries(as_helper
         for grams in (240, 230, 220):
             weigh(cone_id=cone.pk, scale_mg=(grams - 30 * number) * GRAM, gross=False, by=helper)
     assert queries == [8, 8], [query["sql"] for query in caught]
+
+
+def test_a_figure_far_below_the_books_is_asked_about_once_with_the_figures(as_helper, owner):
+    cone = make_cone(grams=480, by=owner, core_mg=40 * GRAM)
+    asked = send(as_helper, "cone-page", cone.pk, scale="62", how="gross")
+    assert asked.status_code == 422
+    said = Read(asked)
+    assert said.errors["scale"] == [
+        "The books say 480 g, this leaves 22 g: 458 g less. Is that right? "
+        "Then keep it once more, or put the figure right."
+    ]
+    assert said.value("scale") == "62"
+    cone.refresh_from_db()
+    assert cone.on_hand_mg == 480 * GRAM
+    again = {"scale": "62", "sure": said.value("sure")}
+    assert send(as_helper, "cone-page", cone.pk, **again, how="net").status_code == 422
+    assert send(as_helper, "cone-page", cone.pk, **again | {"scale": "61"}, how="gross").status_code == 422
+    assert send(as_helper, "cone-page", cone.pk, **again, how="gross").status_code == 302
+    cone.refresh_from_db()
+    assert cone.on_hand_mg == 22 * GRAM
+
+
+@pytest.mark.parametrize("fields", [{"scale": "120"}, {"scale": "10", "reason": "most went to a class"}])
+def test_a_quarter_of_the_books_and_a_figure_with_a_reason_are_taken_as_they_are(as_helper, owner, fields):
+    cone = make_cone(grams=480, by=owner)
+    assert send(as_helper, "cone-page", cone.pk, **fields, how="net").status_code == 302

@@ -8,6 +8,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from stash.models import Shade
+from stash.services.changing import set_condition
 from stash.services.reserving import Wanted, reserve
 from tests.factories import GRAM, ClaimFactory, make_cone, make_shade, make_yarn
 from tests.stash.reading import Read
@@ -66,6 +67,19 @@ def test_who_holds_it_stands_by_need_with_a_way_to_the_claim(as_viewer, spruce):
         ["Mats", "12 Dec 2026", "12 warp ends", "K-1", "144 yd", "100 g"],
     ]
     assert page.links["Mats"] == reverse("claim", args=[late.pk])
+
+
+def test_a_cone_says_what_it_is_fit_for_and_whether_its_figure_is_a_guess(as_viewer, spruce, owner):
+    cone = make_cone(spruce, 100, code="Q", is_estimate=True)
+    make_cone(spruce, 100, code="S")
+    set_condition(pk=cone.pk, condition="quarantine", on=date(2026, 12, 3), by=owner)
+    by_code = {row[0]: row for row in page_of(as_viewer, spruce).rows if len(row) > 1}
+    assert by_code["Q In quarantine until 3 Dec 2026"][2] == "about 740 ydabout 100 g"
+    assert by_code["S"][2] == "740 yd100 g"
+    listed = Read(as_viewer.get("/yarn/?by=cone"))
+    assert listed.row("Q")[4] == "about 100 gabout 740 yd"
+    assert listed.row("Q")[-1] == "In quarantine until 3 Dec 2026offered to no project"
+    assert (listed.row("S")[4], listed.row("S")[-1]) == ("100 g740 yd", "")
 
 
 def test_a_shade_without_cones_offers_the_first_step_to_the_owner_alone(as_owner, spruce):

@@ -51,8 +51,8 @@ def test_two_people_may_use_one_name(owner, viewer):
 @pytest.mark.parametrize(
     ("query", "name", "said"),
     [
-        ("q=x", "", "This field is required"),
-        ("q=x", "  ", "This field is required"),
+        ("q=x", "", "it cannot be left empty."),
+        ("q=x", "  ", "it cannot be left empty."),
         ("q=x", "x" * 61, "at most 60"),
         ("q=x", "mine", "You have a view of this name already"),
         ("", "Other", "the whole list needs no name"),

@@ -223,10 +223,49 @@ def test_counts_are_kept_and_answered_by_their_keys(as_helper, stocktake, shelf)
         (second["key"], "kept"),
     ]
     assert answer["news"] == [
-        {"cone": shelf[0].pk, "found": "529 g", "again": False},
-        {"cone": shelf[1].pk, "found": "not here", "again": False},
+        {"cone": shelf[0].pk, "code": "K-001", "shade": "Spruce", "found": "529 g", "again": False},
+        {"cone": shelf[1].pk, "code": "K-002", "shade": "Spruce", "found": "not here", "again": False},
     ]
     assert Cone.objects.get(pk=shelf[0].pk).on_hand_mg == 500 * GRAM
+
+
+def stray_item(scale, **facts):
+    return {"key": key(), "cone": None, "finding": "weighed", "scale": scale} | facts
+
+
+def test_a_cone_that_belongs_elsewhere_is_counted_by_its_code_or_its_label(as_helper, stocktake, owner):
+    for code in ("Q-9", "Q-10"):
+        make_cone(place="Attic", code=code, by=owner, grams=200)
+    by_code = stray_item("199", code="q-9", yarn_only=True)
+    by_label = stray_item("200", code="http://loft.example/k/Q-10/", yarn_only=True)
+    nobody = stray_item("200", code="Q-99")
+    answer = send(as_helper, stocktake, by_code, by_label, nobody, by_code).json()
+    assert [one["outcome"] for one in answer["results"]] == ["kept", "kept", "refused", "again"]
+    assert "No cone has the code Q-99." in answer["results"][2]["reason"]
+    assert [(one["code"], one["found"]) for one in answer["news"]] == [
+        ("Q-9", "199 g, yarn only"),
+        ("Q-10", "200 g, yarn only"),
+    ]
+    page = Words(as_helper.get(address("page", stocktake))).text
+    assert "Q-9" in page and "Q-10" in page
+    differences = Words(as_helper.get(address("differences", stocktake))).text
+    assert "Attic" in differences or "2 cones" in differences
+
+
+def test_without_script_a_cone_is_named_by_its_code_as_well(as_helper, stocktake, owner):
+    cone = make_cone(place="Attic", code="Q-9", by=owner, grams=200)
+    page = as_helper.get(address("page", stocktake), {"code": " q-9 "})
+    assert page.context["cone"] == cone
+    fields = {"cone": cone.pk, "key": key(), "scale": "200", "yarn_only": "on"}
+    assert as_helper.post(address("page", stocktake), fields).status_code == 302
+    assert Count.objects.get().cone == cone
+
+
+@pytest.mark.parametrize("typed", ["Q-99", "a\x00b", "x" * 400])
+def test_a_code_that_no_cone_has_is_said(as_helper, stocktake, typed):
+    page = as_helper.get(address("page", stocktake), {"code": typed})
+    assert page.status_code == 200
+    assert "No cone has the code" in Words(page).text
 
 
 def test_a_sending_whose_answer_was_lost_is_sent_again_and_counts_once(as_helper, stocktake, shelf):
@@ -242,7 +281,9 @@ def test_news_are_what_the_page_has_not_seen(as_helper, stocktake, shelf, owner)
     seen = send(as_helper, stocktake, item(shelf[0])).json()["seen"]
     keep(stocktake, shelf[1], 300, owner)
     answer = as_helper.get(f"{address('counts', stocktake)}?seen={seen}").json()
-    assert answer["news"] == [{"cone": shelf[1].pk, "found": "300 g", "again": True}]
+    assert answer["news"] == [
+        {"cone": shelf[1].pk, "code": "K-002", "shade": "Spruce", "found": "300 g", "again": True}
+    ]
     assert as_helper.get(f"{address('counts', stocktake)}?seen={answer['seen']}").json()["news"] == []
 
 

@@ -107,7 +107,7 @@ def today(request: HttpRequest) -> HttpResponse:
     out.append(f"</tbody></table>{KEY}</div>")
     if len(low) > SHOWN:
         out.append(
-            f'<p class="muted">And {len(low) - SHOWN} more on the <a href="/yarn/?below=1">Yarn page</a>.</p>'
+            f'<p class="muted">And {len(low) - SHOWN} more on the <a href="/yarn/?show=low">Yarn page</a>.</p>'
         )
     out.append(
         '</section><section class="part"><div class="rule"><h2>To be wound next</h2><p>the shelf covers these</p>'

@@ -6,11 +6,16 @@
     var picker = document.createElement("input");
     picker.type = "color";
     picker.className = "colour-pick";
+    picker.value = "#b9b2a3";
     picker.setAttribute("aria-label", "Pick the " + text.name);
+    // A picker always holds a colour, and its own first one is black: until one is chosen it is pale and says so.
     function follow() {
-      if (/^#[0-9a-f]{6}$/i.test(text.value)) picker.value = text.value.toLowerCase();
+      var chosen = /^#[0-9a-f]{6}$/i.test(text.value);
+      picker.classList.toggle("none-yet", !chosen);
+      picker.title = chosen ? "" : "none chosen yet";
+      if (chosen) picker.value = text.value.toLowerCase();
     }
-    picker.addEventListener("input", function () { text.value = picker.value; });
+    picker.addEventListener("input", function () { text.value = picker.value; follow(); });
     text.addEventListener("input", follow);
     follow();
     text.after(picker);

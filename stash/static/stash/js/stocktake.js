@@ -100,7 +100,21 @@
     if (form) byId("progress").textContent = done + " counted, " + (rows.length - done) + " left";
     byId("again").textContent = again ? again + " to look at again" : "";
     drawRefused();
+    drawStrays();
     drawSending();
+  }
+
+  // Cones that belong elsewhere stand on no line of the list until the studio has said which they are.
+  function drawStrays() {
+    var list = byId("strays");
+    if (!list) return;
+    var strays = waiting().filter(function (item) { return !item.cone; });
+    list.hidden = !strays.length;
+    list.replaceChildren.apply(list, strays.map(function (item) {
+      var line = document.createElement("li");
+      line.textContent = item.code + ": " + words(item) + ", not sent";
+      return line;
+    }));
   }
 
   function drawRefused() {
@@ -146,12 +160,16 @@
 
   // --- One cone in hand --------------------------------------------------------------------------------------------
 
+  var last = form && rowOf(form.elements.cone.value);
+
   function show(row, focus) {
     var fields = form.elements;
     var found = row.querySelector(".found").textContent;
     var known = "core" in row.dataset;
+    last = row;
     form.reset();
     fields.cone.value = row.dataset.cone;
+    fields.code.value = "";
     fields.scale.value = fields.core.value = fields.note.value = "";
     fields.yarn_only.checked = !known;
     fields.is_estimate.checked = false;
@@ -161,15 +179,47 @@
     byId("card-about").textContent = row.dataset.about;
     byId("card-found").hidden = !found;
     byId("card-found-words").textContent = found;
-    var chip = row.querySelector(".chip").cloneNode(true);
-    chip.classList.add("large");
-    byId("card-chip").replaceChildren(chip);
+    byId("card-chip").replaceChildren();
+    var chip = row.querySelector(".chip");
+    if (chip) {
+      chip = chip.cloneNode(true);
+      chip.classList.add("large");
+      byId("card-chip").append(chip);
+    }
+    open(focus);
+    history.replaceState(null, "", "?cone=" + row.dataset.cone);
+  }
+
+  // One that the page does not list: which it is the studio finds out when the count is sent.
+  function showStray(code) {
+    var fields = form.elements;
+    var listed = rows.find(function (row) { return row.dataset.code.toLowerCase() === code.toLowerCase(); });
+    if (listed) {
+      show(listed, true);
+      return;
+    }
+    form.reset();
+    fields.cone.value = "";
+    fields.code.value = code;
+    fields.scale.value = fields.core.value = fields.note.value = "";
+    fields.yarn_only.checked = fields.is_estimate.checked = false;
+    byId("core").hidden = true;
+    byId("card-code").textContent = code;
+    byId("card-shade").textContent = "found here";
+    byId("card-about").textContent = "not on the list of this place";
+    byId("card-found").hidden = true;
+    byId("card-chip").replaceChildren();
+    open(true);
+    history.replaceState(null, "", "?code=" + encodeURIComponent(code));
+  }
+
+  function open(focus) {
+    var fields = form.elements;
     form.querySelectorAll(".form-errors").forEach(function (part) { part.remove(); });
     form.querySelector("details").open = false;
     say("");
     card.hidden = false;
     byId("all-done").hidden = true;
-    history.replaceState(null, "", "?cone=" + row.dataset.cone);
     draw();
     if (focus) fields.scale.focus({ preventScroll: true });
     card.scrollIntoView({ block: "nearest" });
@@ -177,7 +227,8 @@
 
   function next() {
     var unsent = pending();
-    var at = rows.indexOf(rowOf(form.elements.cone.value));
+    // After one that is not on the list, the one that was in hand before it comes again.
+    var at = Math.max(-1, rows.indexOf(last) - (form.elements.cone.value ? 0 : 1));
     var from = rows.slice(at + 1).concat(rows.slice(0, at + 1));
     var row = from.find(function (one) { return !one.dataset.found && !unsent[one.dataset.cone]; });
     if (row) {
@@ -206,8 +257,8 @@
     }
     keep({
       key: newKey(),
-      cone: Number(fields.cone.value),
-      code: row ? row.dataset.code : byId("card-code").textContent,
+      cone: Number(fields.cone.value) || null,
+      code: row ? row.dataset.code : fields.code.value || byId("card-code").textContent,
       finding: finding,
       scale: finding === "weighed" ? fields.scale.value.trim() : "",
       yarn_only: fields.yarn_only.checked,
@@ -304,16 +355,41 @@
     seen = answer.seen;
     answer.news.forEach(function (one) {
       var row = rowOf(one.cone);
-      if (!row) return;
+      if (!row) row = addRow(one);
       row.dataset.found = one.found;
       row.classList.toggle("again", one.again);
     });
   }
 
+  function addRow(one) {
+    var row = document.createElement("li");
+    row.dataset.cone = one.cone;
+    row.dataset.code = one.code;
+    row.dataset.shade = one.shade;
+    row.dataset.about = "found here, belongs elsewhere by the books";
+    var link = document.createElement("a");
+    link.href = "?cone=" + one.cone;
+    var which = document.createElement("span");
+    which.className = "which";
+    var code = document.createElement("b");
+    code.className = "num";
+    code.textContent = one.code;
+    var about = document.createElement("small");
+    about.textContent = row.dataset.about;
+    which.append(code, " " + one.shade, about);
+    link.append(which);
+    var found = document.createElement("span");
+    found.className = "found";
+    row.append(link, " ", found);
+    byId("cones").append(row);
+    rows.push(row);
+    return row;
+  }
+
   // A figure that was taken answers what was refused of the same cone before it.
   function settleFor(item) {
     kept().forEach(function (other) {
-      if (other.key === item.key || (other.refused && other.cone === item.cone && other.at < item.at)) {
+      if (other.key === item.key || (other.refused && other.cone === item.cone && other.code === item.code && other.at < item.at)) {
         forget(other.key);
       }
     });
@@ -331,6 +407,14 @@
       event.preventDefault();
       var by = event.submitter;
       take(by && by.name === "finding" ? by.value : "weighed");
+    });
+    byId("stray").addEventListener("submit", function (event) {
+      event.preventDefault();
+      var field = byId("stray-code");
+      var code = field.value.trim();
+      if (!code) return;
+      field.value = "";
+      showStray(code);
     });
     byId("pass").addEventListener("click", function (event) {
       event.preventDefault();
