@@ -7,6 +7,7 @@ from projects.views import (
     bench,
     copies,
     files,
+    kits,
     lists,
     most,
     orders,
@@ -45,6 +46,7 @@ urlpatterns = [
     path("open/", files.project_open, name="project-open"),
     path("<int:pk>/copy/", copies.project_copy, name="project-copy"),
     path("<int:pk>/file/", files.project_save, name="project-save"),
+    path("<int:pk>/kits/", kits.project_kits, name="project-kits"),
     # As it goes on: steps, notes, photos
     path("<int:pk>/stage/", stages.project_stage, name="project-stage"),
     path("<int:pk>/cut-off/", stages.project_cut_off, name="project-cut-off"),
