@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -21,6 +21,7 @@ from django.urls import reverse
 
 from projects.models import Project
 from projects.services.planning import put_away
+from projects.services.trials import Change, make_trial
 from stash.calc.quantity import read_amount
 from stash.models import Cone, Delivery, Finding, Person, Role, Shade, Studio, Yarn
 from stash.services.changing import set_condition, write_off
@@ -277,6 +278,24 @@ def _taken() -> str:
     return reverse("project-page", args=[project.pk])
 
 
+def _trial(route: str) -> Callable[[], str]:
+    """Twelve mats instead of eighteen, of another weft, tried beside the plan that is short."""
+
+    def path() -> str:
+        first = Project.objects.get(name="Hearth mats")
+        shades = {row.key: row.shade_id for row in first.shades.all()}
+        shades["B"] = Shade.objects.live().exclude(pk__in=shades.values()).first().pk
+        trial = make_trial(pk=first.pk, change=Change("12 mats", replace(first.plan, pieces=12), shades, {}))
+        return reverse(route, args=[first.pk if route == "project-ways" else trial.pk])
+
+    return path
+
+
+def _move() -> str:
+    later = Project.objects.get(name="Class kits for table looms")
+    return reverse("project-move", args=[Project.objects.get(name="Hearth mats").pk, later.claim_id])
+
+
 def heavier(visit: Visit) -> None:
     """What another mass of the core would change."""
     visit.page.get_by_label("An empty one weighs").fill("40")
@@ -453,6 +472,21 @@ STATES = [
     State("project-away", "project-page", of("project-page", Project, name="Orchard towels")),
     State("project-read", "project-page", of("project-page", Project, name="Hearth mats"), who=DEMO_VIEWER),
     State("project-sheet", "project-sheet", of("project-sheet", Project, name="Ferry towels")),
+    State("project-ticket", "project-ticket", of("project-ticket", Project, name="Ferry towels")),
+    State("project-ticket-proposed", "project-ticket", of("project-ticket", Project, name="Hearth mats")),
+    State(
+        "project-ticket-wrong",
+        "project-ticket",
+        of("project-ticket", Project, "?k=4&section=2&bout=1", name="Ferry towels"),
+        status=422,
+    ),
+    State(
+        "project-ticket-phone",
+        "project-ticket-phone",
+        of("project-ticket-phone", Project, name="Ferry towels"),
+    ),
+    State("project-threading", "project-threading", of("project-threading", Project, name="Ferry towels")),
+    State("project-weft-sheet", "project-weft-sheet", of("project-weft-sheet", Project, name="Hearth mats")),
     # The cloth from near, and the orders as rows
     State("project-cloth", "project-cloth-page", of("project-cloth-page", Project, name="Ferry towels")),
     State(
@@ -461,6 +495,21 @@ STATES = [
         of("project-cloth-page", Project, "?side=back&cloth=finished&zoom=4", name="Ferry towels"),
     ),
     State("project-orders", "project-page", of("project-page", Project, name="Ferry towels"), do=open_orders),
+    State("project-ways", "project-ways", of("project-ways", Project, name="Hearth mats"), do=open_all),
+    State("project-ways-tried", "project-ways", _trial("project-ways")),
+    State("project-ways-none", "project-ways", of("project-ways", Project, name="Ferry towels")),
+    State(
+        "project-ways-read", "project-ways", of("project-ways", Project, name="Hearth mats"), who=DEMO_VIEWER
+    ),
+    State("project-move", "project-move", _move),
+    State("project-beside", "project-beside", _trial("project-beside")),
+    State("project-trial", "project-page", _trial("project-page")),
+    State("project-more", "project-more", of("project-more", Project, name="Hearth mats")),
+    State(
+        "project-more-wrong", "project-more", of("project-more", Project, "?more=99", name="Hearth mats"), 422
+    ),
+    State("weavable", "weavable", at("weavable")),
+    State("weavable-empty", "weavable", lambda: _all_put_away() and reverse("weavable")),
     State("project-draft", "project-page", of("project-page", Project, name="Hearth mats"), do=type_draft),
     State("import", "import", at("import")),
     State("import-refused", "import", at("import"), do=_send_nothing),

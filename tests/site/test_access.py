@@ -114,6 +114,11 @@ RULES = {
     "project-new-grist": (OWNER, OWNER),
     "project-put-away": (OWNER, OWNER),
     "project-sheet": (VIEWER, VIEWER),
+    "project-ticket": (VIEWER, VIEWER),
+    "project-ticket-phone": (VIEWER, VIEWER),
+    "project-ticket-done": (HELPER, HELPER),
+    "project-threading": (VIEWER, VIEWER),
+    "project-weft-sheet": (VIEWER, VIEWER),
     "project-cloth": (VIEWER, VIEWER),
     # The cloth from near, and the orders as rows
     "project-cloth-page": (VIEWER, VIEWER),
