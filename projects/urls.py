@@ -40,6 +40,7 @@ urlpatterns = [
     path("<int:pk>/ticket/", bench.ticket, name="project-ticket"),
     path("<int:pk>/ticket/phone/", bench.ticket_phone, name="project-ticket-phone"),
     path("<int:pk>/ticket/done/", bench.ticket_done, name="project-ticket-done"),
+    path("<int:pk>/ticket/share/", bench.ticket_share, name="project-ticket-share"),
     path("<int:pk>/threading/", bench.threading, name="project-threading"),
     path("<int:pk>/weft-sheet/", bench.weft_sheet, name="project-weft-sheet"),
     # Used again: copied, saved to a file, opened from one
@@ -51,10 +52,10 @@ urlpatterns = [
     path("<int:pk>/stage/", stages.project_stage, name="project-stage"),
     path("<int:pk>/cut-off/", stages.project_cut_off, name="project-cut-off"),
     path("<int:pk>/notes/", record.project_note, name="project-note"),
-    path("<int:pk>/notes/<int:note>/remove/", record.project_note_remove, name="project-note-remove"),
+    path("<int:pk>/notes/<int:note_pk>/remove/", record.project_note_remove, name="project-note-remove"),
     path("<int:pk>/photos/", record.project_photo_add, name="project-photo-add"),
-    path("<int:pk>/photos/<int:photo>/", record.project_photo, name="project-photo"),
-    path("<int:pk>/photos/<int:photo>/remove/", record.project_photo_remove, name="project-photo-remove"),
+    path("<int:pk>/photos/<int:project_photo_pk>/", record.project_photo, name="project-photo"),
+    path("<int:pk>/photos/<int:project_photo_pk>/remove/", record.project_photo_remove, name="project-photo-remove"),
     path("<int:pk>/cloth.png", pictures.cloth, name="project-cloth"),
     # The cloth from near, and the orders as rows
     path("<int:pk>/cloth/", pictures.cloth_page, name="project-cloth-page"),

@@ -5,6 +5,7 @@ from fractions import Fraction
 
 import pytest
 from django.db import connection
+from django.db.models import Sum
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
@@ -14,8 +15,11 @@ from projects.services.reserving import reserve_project
 from projects.services.winding import mark_lines
 from stash.calc.colour_order import read_order
 from stash.calc.density import Density
-from stash.models import Board, BoardKind
+from stash.models import Board, BoardKind, Cone, Reservation, Shortage
+from stash.services.books import row_faults
 from stash.services.refusal import Refusal
+from stash.services.reserving import Wanted, make_claim
+from stash.services.reserving import reserve as shelf_reserve
 from stash.services.using import take_as_wound
 from tests.factories import make_cone, make_shade
 from tests.projects.factories import INCH, YARD, make_project, plain_plan
@@ -227,6 +231,91 @@ def test_a_warp_that_is_not_there_shows_one_that_is(as_viewer, mats, warp):
     assert ticket_of(as_viewer, mats, warp=warp).status_code == 200
 
 
+# Sharing a warp out among the cones of a lot
+
+
+@pytest.fixture
+def two_cones(oat, owner):
+    """40 ends of a yard, all put aside on the smaller of two cones of one lot."""
+    make_cone(oat, grams=20, lot="3", code="O-1", by=owner)
+    make_cone(oat, grams=30, lot="3", code="O-2", by=owner)
+    project = make_project({"A": oat}, "Plain", plan=whole("40 A"))
+    reserve_project(pk=project.pk)
+    return project
+
+
+def held(project):
+    project.refresh_from_db()
+    rows = Reservation.objects.filter(claim=project.claim_id).order_by("cone__code", "use")
+    return [(line.cone.code, line.use, line.ends) for line in rows.select_related("cone")]
+
+
+def test_a_ticket_that_winds_over_offers_to_share_the_ends_out(as_helper, two_cones):
+    assert [line for line in held(two_cones) if line[1] == "warp"] == [("O-1", "warp", 40)]
+    text = ticket_of(as_helper, two_cones).content.decode()
+    assert "Wind over first" in text
+    assert "if they give 20 of these ends, less has to be wound over" in text
+    answer = as_helper.post(reverse("project-ticket-share", args=[two_cones.pk]) + "?bout=20")
+    assert answer.url == f"/projects/{two_cones.pk}/ticket/?bout=20"
+    assert [line for line in held(two_cones) if line[1] == "warp"] == [
+        ("O-1", "warp", 20),
+        ("O-2", "warp", 20),
+    ]
+    page = as_helper.get(answer.url)
+    assert "20 ends moved to other cones of the same lot." in page.content.decode()
+    assert lines_of(page)[0][1] == ["Oat O-1", "Oat O-2"]
+    assert "Wind over first" not in page.content.decode()
+
+
+def test_sharing_out_leaves_the_weft_the_sums_and_the_books_as_they_were(as_helper, two_cones):
+    before = {line[1]: line for line in held(two_cones) if line[1] == "weft"}
+    sums = Reservation.objects.aggregate(ends=Sum("ends"), um=Sum("length_um"))
+    as_helper.post(reverse("project-ticket-share", args=[two_cones.pk]))
+    assert {line[1]: line for line in held(two_cones) if line[1] == "weft"} == before
+    assert Reservation.objects.aggregate(ends=Sum("ends"), um=Sum("length_um")) == sums
+    for cone in Cone.objects.all():
+        assert cone.reserved_mg == (cone.reservations.aggregate(sum=Sum("mass_mg"))["sum"] or 0)
+    assert row_faults() == []
+
+
+def test_what_is_shared_out_already_is_refused_with_a_sentence(as_helper, two_cones):
+    for _ in range(2):
+        as_helper.post(reverse("project-ticket-share", args=[two_cones.pk]))
+    assert "shared out already" in ticket_of(as_helper, two_cones).content.decode()
+
+
+def test_a_shortage_stays_noted_when_the_warp_is_shared_out(as_helper, oat, spruce, owner):
+    make_cone(oat, grams=20, lot="3", code="O-1", by=owner)
+    make_cone(oat, grams=30, lot="3", code="O-2", by=owner)
+    project = make_project({"A": oat, "B": spruce}, "Short", plan=whole("40 A, 2 B"))
+    reserve_project(pk=project.pk)
+    before = list(Shortage.objects.values_list("shade", "ends", "length_um", "mass_mg"))
+    as_helper.post(reverse("project-ticket-share", args=[project.pk]))
+    assert len([line for line in held(project) if line[1] == "warp"]) == 2
+    assert list(Shortage.objects.values_list("shade", "ends", "length_um", "mass_mg")) == before
+
+
+def test_yarn_that_another_project_holds_is_not_asked_for(as_helper, two_cones, oat):
+    cone = Cone.objects.get(code="O-2")
+    claim = make_claim(name="Another")
+    shelf_reserve(claim_id=claim.pk, wanted=[Wanted(cone.pk, "weft", 0, 1, cone.on_hand_mg)])
+    assert "Share the ends out" not in ticket_of(as_helper, two_cones).content.decode()
+    as_helper.post(reverse("project-ticket-share", args=[two_cones.pk]))
+    assert [line for line in held(two_cones) if line[1] == "warp"] == [("O-1", "warp", 40)]
+
+
+def test_without_a_reservation_there_is_nothing_to_share_out(as_helper, mats):
+    as_helper.post(reverse("project-ticket-share", args=[mats.pk]))
+    assert "No warp is put aside" in ticket_of(as_helper, mats).content.decode()
+
+
+def test_a_proposal_is_shared_out_by_itself(as_viewer, oat, owner):
+    make_cone(oat, grams=20, lot="3", code="O-1", by=owner)
+    make_cone(oat, grams=30, lot="3", code="O-2", by=owner)
+    answer = ticket_of(as_viewer, make_project({"A": oat}, "Plain", plan=whole("40 A")))
+    assert lines_of(answer)[0][1] == ["Oat O-1", "Oat O-2"]
+
+
 # Winding line by line
 
 
@@ -329,11 +418,12 @@ def of_shades(count, owner, name):
 
 @pytest.mark.parametrize(
     ("name", "more"),
-    [("project-ticket", 4), ("project-ticket-phone", 3), ("project-threading", 2), ("project-weft-sheet", 3)],
+    [("project-ticket", 6), ("project-ticket-phone", 3), ("project-threading", 2), ("project-weft-sheet", 3)],
 )
 def test_a_sheet_asks_the_same_for_twice_the_shades(as_owner, owner, name, more):
     """Studio, session, person; the project with its shades (2); what is reserved (ticket, 1); the boards to choose
-    from (ticket, 1); the smallest bobbin (weft sheet, 1)."""
+    from (ticket, 1); where something is wound over, what else its lots hold (ticket, 2); the smallest
+    bobbin (weft sheet, 1)."""
     two, four = of_shades(2, owner, "Two"), of_shades(4, owner, "Four")
     for project in (two, four):
         reserve_project(pk=project.pk)

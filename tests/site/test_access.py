@@ -11,6 +11,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from projects.services import recording
 from stash.access import Access
 from stash.models import CoreKind, Delivery, Role
 from stash.services.import_desk import put_down
@@ -117,6 +118,7 @@ RULES = {
     "project-ticket": (VIEWER, VIEWER),
     "project-ticket-phone": (VIEWER, VIEWER),
     "project-ticket-done": (HELPER, HELPER),
+    "project-ticket-share": (HELPER, HELPER),
     "project-threading": (VIEWER, VIEWER),
     "project-weft-sheet": (VIEWER, VIEWER),
     "project-cloth": (VIEWER, VIEWER),
@@ -124,6 +126,18 @@ RULES = {
     "project-cloth-page": (VIEWER, VIEWER),
     "project-order": (OWNER, OWNER),
     "project-order-new": (OWNER, OWNER),
+    # As it goes on, and used again
+    "project-stage": (HELPER, HELPER),
+    "project-cut-off": (HELPER, HELPER),
+    "project-note": (HELPER, HELPER),
+    "project-note-remove": (HELPER, HELPER),
+    "project-photo-add": (HELPER, HELPER),
+    "project-photo": (VIEWER, VIEWER),
+    "project-photo-remove": (HELPER, HELPER),
+    "project-open": (OWNER, OWNER),
+    "project-copy": (OWNER, OWNER),
+    "project-save": (VIEWER, VIEWER),
+    "project-kits": (VIEWER, VIEWER),
     "weavable": (VIEWER, VIEWER),
     "project-ways": (VIEWER, OWNER),
     "project-move": (HELPER, HELPER),
@@ -149,6 +163,8 @@ def world(owner, helper, viewer):
         "shade": shade.pk,
         "yarn": shade.yarn_id,
         "project": project.pk,
+        "note": recording.add_note(project_id=project.pk, text="Beat is 18", by=owner).pk,
+        "project_photo": recording.add_photo(project_id=project.pk, sent=a_photo()).pk,
         "stocktake": begin(place_id=None, by=owner).pk,
         "import": put_down(SHEET, name="list.csv", by_id=owner.pk).token,
         "export": "cones.csv",
