@@ -48,6 +48,7 @@ class NeedRow:
 
 @dataclass(frozen=True, slots=True)
 class Outputs:
+    worked: WorkedPlan
     judged: Judged
     sentences: Sentences
     figures: Sequence[Figure]
@@ -110,6 +111,7 @@ def outputs(
         picture = cloth.lay_out(worked, weave, shades)
         cloth_src = f"data:image/png;base64,{b64encode(cloth_png(picture)).decode()}"
     return Outputs(
+        worked=worked,
         judged=judged,
         sentences=_sentences(worked, judged, measures, lots, piece_name),
         figures=figures(worked, measures, piece_name),

@@ -19,6 +19,7 @@ from django.utils import timezone
 from projects.models import Project
 from projects.services.planning import ProjectFacts, put_away, save_project
 from projects.services.reserving import reserve_project
+from stash.calc.writing import Measures
 from stash.models import Cone, EntryKind, Person, Role, Shade, Studio, Yarn
 from stash.models.studio import Measuring, Spelling
 from stash.services.cones import move_cone, retire_cone
@@ -38,6 +39,13 @@ from stash.site.demo_data import (
     Event,
     ShadeName,
     read_demo,
+)
+from stash.site.demo_equipment import (
+    EQUIPMENT_FILE,
+    EquipmentFileError,
+    gear_of,
+    load_equipment,
+    read_equipment,
 )
 
 DEMO_FOLDER = settings.CODE / "fixtures" / "demo"
@@ -97,6 +105,7 @@ class _Loader:
         self.demo = demo
         self.stdout = stdout
         self.today = timezone.localdate()
+        self.gear = read_equipment(DEMO_FOLDER)
         self.people: dict[str, Person] = {}
         self.shades: dict[ShadeName, Shade] = {}
 
@@ -107,6 +116,7 @@ class _Loader:
         self.ledger([step for step in steps if step.at])
         _say(self.stdout, f"{len(self.demo.cones)} cones with their history.")
         self.move()
+        self.equipment()
         self.projects()
         self.ledger([step for step in steps if not step.at])
         # Last of all: this sign-in is the mark of a complete load.
@@ -219,6 +229,11 @@ class _Loader:
                 with _named(f"{SHELF_FILE}, cone “{cone.code}”"):
                     move_cone(pk=Cone.objects.get(code=cone.code).pk, place=cone.moved_to)
 
+    def equipment(self) -> None:
+        with _named(EQUIPMENT_FILE):
+            number = load_equipment(self.gear, Measures(), self.today)
+        _say(self.stdout, f"{number} looms, reeds and other equipment.")
+
     def projects(self) -> None:
         for project in self.demo.projects:
             with _named(f"{PROJECTS_FILE}, project “{project.name}”"):
@@ -248,6 +263,7 @@ class _Loader:
             need_on=need_on,
             rank=project.rank,
             note=project.note,
+            gear=gear_of(self.gear, project.name, self.today),
         )
 
 
@@ -260,3 +276,5 @@ def _named(where: str) -> Iterator[None]:
         raise DemoFileError(f"{where}: {error.message}") from error
     except ValidationError as error:
         raise DemoFileError(f"{where}: {' '.join(error.messages)}") from error
+    except EquipmentFileError as error:
+        raise DemoFileError(str(error)) from error
