@@ -45,6 +45,10 @@ class NearShade(Way):
     weft_key: str = ""
     """Where the weft alone is of the other shade: the key that stands for it in the pick order."""
 
+    @property
+    def looks_near(self) -> bool:
+        return self.gap is not None and self.gap <= FARTHEST_OFFERED
+
 
 def near_in_grist(one: Grist, other: Grist) -> bool:
     """Within 10 % in length per mass, of the first."""
