@@ -99,7 +99,8 @@ def _ways(plan: Plan, offer: Offer, chosen: str, measures: Measures) -> list[Way
     if offer.sett.per_um != plan.sett.per_um:
         # A metric reed in a studio of inches, or the other way: both figures, so that none is mistaken.
         own = Density(offer.sett.per_micrometre * plan.sett.per_um, plan.sett.per_um)
-        reached += f" ({decimal(own.count, 2)} {_BASES.get(own.per_um, "ends")})"
+        base = _BASES.get(own.per_um, "ends")
+        reached += f" ({decimal(own.count, 2)} {base})"
     found: list[Way] = []
     kinds: tuple[Keeps, ...] = ("ends",) if offer.close == "exact" else ("ends", "width")
     asked = work_width(plan)
