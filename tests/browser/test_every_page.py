@@ -18,10 +18,15 @@ from django.conf import settings
 from django.db.models import Exists, OuterRef
 from django.test import Client, RequestFactory
 from django.urls import reverse
+from django.utils import timezone
 
-from projects.models import Project
-from projects.services.planning import put_away
+from projects.models import Project, Stage
+from projects.services import recording
+from projects.services.copying import copy_project
+from projects.services.planning import put_away, recompute
+from projects.services.stages import set_stage
 from projects.services.trials import Change, make_trial
+from projects.sharing.writing import project_file
 from stash.calc.quantity import read_amount
 from stash.models import Cone, Delivery, Finding, Person, Role, Shade, Studio, Yarn
 from stash.services.changing import set_condition, write_off
@@ -39,7 +44,7 @@ from stash.site.demo import DEMO_OWNER, DEMO_VIEWER
 from stash.site.views import errors
 from stash.spreadsheets.reading import read_sheet
 from tests.browser.watching import PHONE, WIDE
-from tests.factories import ClaimFactory, PersonFactory, StudioFactory
+from tests.factories import ClaimFactory, PersonFactory, StudioFactory, a_photo
 from tests.stash.sheets import reading_of, waiting_of
 
 if TYPE_CHECKING:
@@ -129,6 +134,49 @@ def _all_put_away() -> str:
     for project in Project.objects.open().filter(claim=None):
         put_away(pk=project.pk)
     return reverse("projects") + "?away=1"
+
+
+def _under_way() -> str:
+    """Being woven, with a note and a photo, on a loom that has a rest of another warp."""
+    project = Project.objects.get(name="Ferry towels")
+    by = Person.objects.get(username=DEMO_OWNER)
+    set_stage(pk=project.pk, stage=Stage.WEAVING, by=by)
+    recording.add_note(project_id=project.pk, text="Beat is 18, not 20.", by=by)
+    recording.add_photo(project_id=project.pk, sent=a_photo(80, 60))
+    return reverse("project-page", args=[project.pk])
+
+
+def _without_its_shade() -> Project:
+    """A project, one of whose shades is retired around the books: they would not let a planned one go."""
+    project = Project.objects.get(name="Hearth mats")
+    Shade.objects.filter(pk=project.shades.get(key="C").shade_id).update(retired_at=timezone.now())
+    return project
+
+
+def _copy_of_what_is_retired() -> str:
+    return reverse("project-copy", args=[_without_its_shade().pk])
+
+
+def _open_key() -> str:
+    copied = copy_project(pk=_without_its_shade().pk, name="Hearth mats, this year")
+    return reverse("project-page", args=[copied.project.pk])
+
+
+def _kits() -> str:
+    project = Project.objects.get(name="Class kits for table looms")
+    Project.objects.filter(pk=project.pk).update(pieces=1, kit_students=7, kit_demo=1, kit_spare=1)
+    recompute(pk=project.pk)
+    return reverse("project-kits", args=[project.pk])
+
+
+def open_file(visit: Visit) -> None:
+    """A file of a project here, one shade of which nobody knows by its name."""
+    written = project_file(Project.objects.get(name="Hearth mats")).replace('"Ember"', '"Rust"')
+    visit.page.set_input_files(
+        "input[type=file]", {"name": "mats.json", "mimeType": "application/json", "buffer": written.encode()}
+    )
+    visit.page.get_by_role("button", name="Look into the file").click()
+    visit.page.get_by_role("button", name="Keep this plan").wait_for()
 
 
 def _stocktake(route: str, *, closed: bool = False) -> Callable[[], str]:
@@ -471,6 +519,27 @@ STATES = [
     State("project-undercut", "project-page", of("project-page", Project, name="Sill curtains")),
     State("project-away", "project-page", of("project-page", Project, name="Orchard towels")),
     State("project-read", "project-page", of("project-page", Project, name="Hearth mats"), who=DEMO_VIEWER),
+    State("project-under-way", "project-page", _under_way),
+    State("projects-at-a-step", "projects", at("projects", query="?stage=weaving")),
+    State("project-cut-off", "project-cut-off", of("project-cut-off", Project, name="Ferry towels")),
+    State(
+        "project-cut-off-refused",
+        "project-cut-off",
+        of("project-cut-off", Project, name="Ferry towels"),
+        do=press("It is cut off"),
+    ),
+    State(
+        "project-note",
+        "project-note",
+        of("project-note", Project, name="Ferry towels"),
+        do=press("Keep this note"),
+    ),
+    State("project-photo-add", "project-photo-add", of("project-photo-add", Project, name="Ferry towels")),
+    State("project-copy", "project-copy", _copy_of_what_is_retired),
+    State("project-open-key", "project-page", _open_key),
+    State("project-open", "project-open", at("project-open"), do=press("Look into the file")),
+    State("project-open-ask", "project-open", at("project-open"), do=open_file),
+    State("project-kits", "project-kits", _kits),
     State("project-sheet", "project-sheet", of("project-sheet", Project, name="Ferry towels")),
     State("project-ticket", "project-ticket", of("project-ticket", Project, name="Ferry towels")),
     State("project-ticket-proposed", "project-ticket", of("project-ticket", Project, name="Hearth mats")),
@@ -547,6 +616,11 @@ NO_PAGES = {
     "project-release",
     "project-new-grist",
     "project-put-away",
+    "project-stage",
+    "project-note-remove",
+    "project-photo",
+    "project-photo-remove",
+    "project-save",
     "project-cloth",
     "project-order",
     "project-order-new",

@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from projects.services import recording
 from stash.access import Access
-from stash.models import CoreKind, Delivery, Role
+from stash.models import CoreKind, Delivery, Loom, Role
 from stash.services.import_desk import put_down
 from stash.services.people import add_person
 from stash.services.phones import make_codes
@@ -143,6 +143,13 @@ RULES = {
     "project-move": (HELPER, HELPER),
     "project-beside": (VIEWER, OWNER),
     "project-more": (VIEWER, VIEWER),
+    # Equipment
+    "equipment": (VIEWER, VIEWER),
+    "equipment-new": (OWNER, OWNER),
+    "equipment-page": (VIEWER, OWNER),
+    "equipment-lend": (HELPER, HELPER),
+    "equipment-back": (HELPER, HELPER),
+    "equipment-retire": (OWNER, OWNER),
 }
 GUARDED = sorted(name for name, (read, _) in RULES.items() if read is not NOBODY)
 
@@ -172,6 +179,10 @@ def world(owner, helper, viewer):
         "core": CoreKind.objects.create(name="Paper cone", mass_mg=34_000).pk,
         "delivery": Delivery.objects.create(received_on=timezone.localdate(), made_at=timezone.now()).pk,
         "phone": make_codes(person=viewer).in_address,
+        "kind": "looms",
+        "equipment": Loom.objects.create(
+            name="Big loom", weaving_width_um=900_000, shafts=4, waste_um=700_000
+        ).pk,
     }
     people = {VIEWER: viewer, HELPER: helper, OWNER: owner}
     return numbers, people
@@ -183,6 +194,8 @@ def address(name, numbers):
 
 
 def _named_by(name, key):
+    if key == "kind":
+        return key
     return key.removesuffix("_pk") if key.endswith("_pk") else name.split("-")[0]
 
 
