@@ -68,7 +68,7 @@ def test_what_is_put_aside_is_named_pass_by_pass(as_viewer, mats):
     answer = ticket_of(as_viewer, mats)
     assert lines_of(answer) == [(10, ["Oat O-1", "Spruce S-1"], 20)]
     text = answer.content.decode()
-    for part in ("Have ready", "Top shelf", "10 pairs", "2 May 2031", "What should be left"):
+    for part in ("Have ready", "Top shelf", "10 pairs", "2 May 2031", "Left after"):
         assert part in text
     assert "Nothing is put aside" not in text
 
