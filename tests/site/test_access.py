@@ -297,7 +297,7 @@ def test_a_viewers_empty_post_changes_nothing(world, name):
 )
 def test_what_is_not_there_is_not_found(world, name):
     numbers, people = world
-    missing = {key: number + 1000 for key, number in numbers.items() if isinstance(number, int)}
+    missing = numbers | {key: number + 1000 for key, number in numbers.items() if isinstance(number, int)}
     assert clients(people)[OWNER].get(address(name, missing)).status_code in (404, 405)
 
 
