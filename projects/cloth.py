@@ -17,11 +17,10 @@ from stash.calc.cloth import (
     picture_size,
 )
 from stash.calc.cloth_words import describe_cloth
-from stash.calc.draft import Interlacing, longest_floats, threading_of
+from stash.calc.draft import Draft, Interlacing, threading_of
 from stash.calc.losses import share_left
 from stash.calc.needs import WorkedPlan
 from stash.calc.sections import Section
-from stash.calc.writing import Measures
 from stash.models import Shade
 
 UNDYED = (0xC9, 0xC2, 0xB2)
@@ -157,37 +156,13 @@ def in_words(worked: WorkedPlan, weave: Interlacing, shades: Mapping[str, Shade]
 
 def caption(worked: WorkedPlan, weave: Interlacing) -> str:
     """2/2 twill. Three repeats of 58 ends, balanced by 20."""
-    name = weave.name
+    name = f"{weave.name} on {weave.shafts} shafts" if isinstance(weave, Draft) else weave.name
     start = f"{name[0].upper()}{name[1:]}, as woven."
     width, plan = worked.width, worked.plan
     if width.repeats is None:
         return f"{start} {width.ends:,} ends as written."
     repeats = f"{width.repeats:,} repeat{'' if width.repeats == 1 else 's'} of {plan.order.length:,} ends"
     return f"{start} {repeats}{f', balanced by {plan.balance_ends:,}' if plan.balance_ends else ''}."
-
-
-LONG_FLOAT_UM = 12_700
-"""A float of half an inch or more catches in use (common practice, no source)."""
-
-
-def floats_in_words(worked: WorkedPlan, weave: Interlacing, measures: Measures) -> str:
-    """The longest floats in threads and length on the loom, and a warning where one is long."""
-    end_um, pick_um = thread_um(worked)
-    floats = longest_floats(weave)
-    warp_um, weft_um = floats.warp_picks * pick_um, floats.weft_ends * end_um
-    said = (
-        f"Longest floats: warp over {_counted(floats.warp_picks, 'pick')} ({measures.short_length(warp_um)}), weft "
-        f"over {_counted(floats.weft_ends, 'end')} ({measures.short_length(weft_um)})."
-    )
-    if (floats.warp_picks > 1 and warp_um >= LONG_FLOAT_UM) or (
-        floats.weft_ends > 1 and weft_um >= LONG_FLOAT_UM
-    ):
-        return f"{said} From {measures.short_length(LONG_FLOAT_UM)} on a float catches easily."
-    return said
-
-
-def _counted(number: int, word: str) -> str:
-    return f"{number:,} {word}{'' if number == 1 else 's'}"
 
 
 def mark(version: int, structure_key: str, shades: Mapping[str, Shade | ShadeName]) -> str:

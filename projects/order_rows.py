@@ -125,7 +125,7 @@ def editor(form: PlanForm, name: str, project: Project | None, edited: Edited | 
         order = None if name in form.errors else form.cleaned_data.get(name)
     else:
         order = form.initial.get(name)
-    shades = _shades(form)
+    shades = shades_named(form)
     plan = _plan(form, project) if name == "colour_order" else None
     fills = plan is not None and plan.order_fills
     rows = rows_of(order) if order else ()
@@ -306,11 +306,10 @@ def _plan(form: PlanForm, project: Project | None) -> Plan | None:
     return project.plan if project else None
 
 
-def _shades(form: PlanForm) -> dict[str, Shade]:
-    if form.is_bound:
-        found = {key: form.cleaned_data.get(shade_field(key)) for key in form.keys if form.errors is not None}
-    else:
-        found = {key: form.initial.get(shade_field(key)) for key in form.keys}
+def shades_named(form: PlanForm) -> dict[str, Shade]:
+    """The shades that the form names, by their keys."""
+    named = form.cleaned_data if form.is_bound else form.initial
+    found = {key: named.get(shade_field(key)) for key in form.keys}
     return {key: shade for key, shade in found.items() if isinstance(shade, Shade)}
 
 

@@ -12,6 +12,7 @@ from projects.models import Project
 from projects.plan_words import groups
 from projects.remarks import remarks
 from projects.stock import ShelfReader, held_in
+from projects.weave_words import weave_remarks
 from projects.wording import Sentences, flag, most_sentence, open_sentence, shade_note, verdict_sentences
 from projects.workings import Figure, figures
 from stash.calc.draft import Interlacing
@@ -47,6 +48,7 @@ class NeedRow:
 
 @dataclass(frozen=True, slots=True)
 class Outputs:
+    worked: WorkedPlan
     judged: Judged
     sentences: Sentences
     figures: Sequence[Figure]
@@ -109,10 +111,11 @@ def outputs(
         picture = cloth.lay_out(worked, weave, shades)
         cloth_src = f"data:image/png;base64,{b64encode(cloth_png(picture)).decode()}"
     return Outputs(
+        worked=worked,
         judged=judged,
         sentences=_sentences(worked, judged, measures, lots, piece_name),
         figures=figures(worked, measures, piece_name),
-        remarks=remarks(worked, shades, measures),
+        remarks=[*remarks(worked, shades, measures), *weave_remarks(worked, weave, measures)],
         groups=groups(worked.plan, measures),
         rows=rows,
         scale=max([*(row.free_um + row.others_um for row in rows), *(row.line.need_um for row in rows), 1]),

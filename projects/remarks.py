@@ -2,8 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from projects.wording import counted
-from stash.calc.accents import PlacedAccent
+from projects.wording import counted, together
 from stash.calc.needs import WorkedPlan
 from stash.calc.writing import Measures
 from stash.models import Shade
@@ -14,7 +13,7 @@ def remarks(worked: WorkedPlan, shades: Mapping[str, Shade], measures: Measures)
     return [
         *_wider(worked, measures),
         *_edges(worked, shades),
-        *(_accent(accent, shades, worked) for accent in worked.layout.accents),
+        *_accents(worked, shades),
         *_longer(worked, measures),
         *_fringes(worked, measures),
     ]
@@ -54,26 +53,35 @@ def _edges(worked: WorkedPlan, shades: Mapping[str, Shade]) -> Iterator[str]:
     )
 
 
-def _accent(placed: PlacedAccent, shades: Mapping[str, Shade], worked: WorkedPlan) -> str:
-    accent = placed.accent
-    what = f"{counted(accent.number, 'accent end')} of {_name(accent.key, shades)}"
-    if worked.plan.accent_way == "replaces":
-        return f"{what}, instead of {_stands(placed.place, accent.number)}: every other end keeps its shaft."
-    where = (
-        f"{what}, added after end {placed.place:,}" if placed.place else f"{what}, added before the first end"
-    )
-    if placed.effect == "flips":
-        return f"{where}: every later end moves on by one, so in plain weave to the other shaft, and blocks flip there."
-    if placed.effect == "mirrors":
-        return (
-            f"{where}, between two like ends: they would flip the block side by side; parted by the accent they do "
-            "not, and the picture is mirrored about it."
-        )
-    return f"{where}: in plain weave every end keeps its shaft."
+def _accents(worked: WorkedPlan, shades: Mapping[str, Shade]) -> Iterator[str]:
+    """Accents that are alike in shade and in what they do are told of together."""
+    alike: dict[tuple[str, int, str], list[int]] = {}
+    for placed in worked.layout.accents:
+        accent = placed.accent
+        alike.setdefault((accent.key, accent.number, placed.effect), []).append(placed.place)
+    for (key, number, effect), places in alike.items():
+        what = f"{counted(number, 'accent end')} of {_name(key, shades)}"
+        if worked.plan.accent_way == "replaces":
+            yield f"{what} in the place of {_ends(places, number)}: all others keep their shafts."
+        else:
+            where = "before the first end" if places == [0] else f"after {_ends([at - 1 for at in places])}"
+            yield f"{what}, added {where}: {_DOES[effect]}"
 
 
-def _stands(place: int, number: int) -> str:
-    return f"end {place + 1:,}" if number == 1 else f"ends {place + 1:,} to {place + number:,}"
+def _ends(places: Sequence[int], number: int = 1) -> str:
+    """end 33; ends 33 and 60; ends 33 to 34. Places count from 0, people from 1."""
+    spans = [f"{at + 1:,}" if number == 1 else f"{at + 1:,} to {at + number:,}" for at in places]
+    return f"{'end' if number == len(places) == 1 else 'ends'} {together(spans)}"
+
+
+_DOES: Mapping[str, str] = {
+    "none": "in plain weave all others keep their shafts.",
+    "moves": "later ends move on by one, in plain weave to the other shaft.",
+    "flips": "later ends move on by one, in plain weave to the other shaft, so that the block flips there.",
+    "mirrors": (
+        "side by side the two like ends would flip the block; parted they do not, and the picture is mirrored there."
+    ),
+}
 
 
 def _longer(worked: WorkedPlan, measures: Measures) -> Iterator[str]:

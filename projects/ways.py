@@ -53,6 +53,8 @@ class Told:
     verdict: str
     cures: bool
     effects: Sequence[ShadeEffect]
+    colours: Sequence[str] = ()
+    """Of the shade that is short and of the one in its place."""
     move_from: int | None = None
     """The claim whose reservation would move."""
 
@@ -74,11 +76,15 @@ class Ways:
 def ways_of(project: Project, near: Around, measures: Measures) -> Ways:
     """Raises CalcError where the plan itself cannot be woven, which no saved plan is."""
     found = ways_out(project.plan, near.facts)
+    if project.open_keys:
+        return Ways(WaysOut(found.before, ()), ())
     return Ways(found, [_Teller(project, near, measures).tell(way) for way in found.ways])
 
 
 def wants_a_way(project: Project, judged: Judged) -> bool:
     """Of a saved plan: something is short, tight or mixed, or it is wider than its loom."""
+    if judged.open_keys:
+        return False  # nothing can be said of a shade that is not named
     if judged.lines and (judged.state != Verdict.ENOUGH or judged.mixed):
         return True
     loom = project.loom
@@ -219,8 +225,14 @@ class _Teller:
             verdict,
             way.cures,
             self.effects(way, shades),
+            self.colours(way),
             way.claim_id if isinstance(way, Moving) else None,
         )
+
+    def colours(self, way: Way) -> Sequence[str]:
+        if not isinstance(way, NearShade):
+            return ()
+        return self.near.shades[way.key].colour, self.near.others[way.neighbour.id].colour
 
     def shades_after(self, way: Way) -> dict[str, Shade]:
         shades = dict(self.near.shades)
@@ -274,9 +286,9 @@ class _Teller:
 
     def fewer_repeats(self, way: FewerRepeats) -> tuple[str, str, str]:
         width = way.before.worked.width
-        name = f"{counted(way.repeats, 'repeat')} across instead of {way.repeats + way.fewer:,}"
+        name = f"Weave them {self.short(way.finished_um)} wide instead of {self.short(width.finished_um)}"
         effect = (
-            f"The {self.pieces} become {self.short(way.finished_um)} wide instead of {self.short(width.finished_um)}: "
+            f"{counted(way.repeats, 'repeat')} across instead of {way.repeats + way.fewer:,}, "
             f"{way.after.worked.width.ends:,} ends instead of {width.ends:,}."
         )
         return name, effect, "The sett stays as it is."
@@ -338,15 +350,18 @@ class _Teller:
             name = f"{other.name} in place of {shade.name}"
         free = sum(cone.free_mg for cone in way.neighbour.cones)
         length = self.measures.long_length(way.neighbour.grist.length_um_of(free), "down")
-        parts = [f"{length} free"]
+        parts = [self._how_near(way), f"{length} free"]
         if other.yarn_id != shade.yarn_id:
             parts.append(f"{other.yarn.name}, {self._finer(way)}")
-        hint = "Judge it beside the other by daylight."
+        effect = "; ".join(parts)
+        hint = "A colour on the screen is a hint only: lay the two side by side in daylight."
+        return name, f"{effect[0].upper()}{effect[1:]}.", hint
+
+    @staticmethod
+    def _how_near(way: NearShade) -> str:
         if way.gap is None:
-            hint = f"One of the two has no screen colour. {hint}"
-        else:
-            hint = f"On the screen {in_words(way.gap)} ({way.gap:.1f} by CIEDE2000), a hint only. {hint}"
-        return name, f"{'; '.join(parts)}.", hint
+            return "one of the two has no screen colour"
+        return f"on the screen {in_words(way.gap)} ({way.gap:.1f} by CIEDE2000)"
 
     def _finer(self, way: NearShade) -> str:
         own, other = self.near.facts.stock[way.key].grist, way.neighbour.grist
@@ -411,11 +426,14 @@ class _Teller:
             effect += f" {together(matched)}."
         first = self.project.trial_of or self.project
         if first.need_on:
-            hint = f"Order by {first.need_on:%-d %B %Y}, the winding day, less your supplier’s time."
+            effect += f" Order by {first.need_on:%-d %B %Y}, the winding day, less your supplier’s time."
         else:
-            hint = "The project has no winding day yet; the last day to order is that day less your supplier’s time."
+            effect += (
+                " The last day to order is the winding day, once there is one, less your supplier’s time."
+            )
+        hint = ""
         if unknown:
-            hint += f" What {unknown} comes in is known once a cone has the weight that its label promises."
+            hint = f"What {unknown} comes in is known once a cone has the weight that its label promises."
         return name, effect, hint
 
     def _to_buy(self, line: ToBuy) -> str:

@@ -23,7 +23,7 @@ from stash.calc.loom_lists import (
 )
 from stash.calc.needs import WorkedPlan
 from stash.calc.repeats import Again
-from stash.calc.sley import Sley, centre, read_sley
+from stash.calc.sley import Sley, centre
 from stash.calc.sley_offers import offers
 from stash.calc.writing import Measures
 
@@ -68,8 +68,8 @@ def sley_of(project: Project, worked: WorkedPlan) -> InReed:
     sett, reed = worked.plan.sett, project.reed
     if reed is None:
         return InReed(Sley(1, 1), sett, "")
-    if project.sley:
-        sley = read_sley(project.sley)
+    if worked.plan.sleyed is not None:
+        sley = worked.plan.sleyed.sley
     else:
         offered = offers(sett, [(reed.pk, reed.dents)])
         if not offered:

@@ -8,9 +8,12 @@ from django.db.models import QuerySet
 
 from projects.models import Project, ProjectShade
 from projects.stock import ShelfReader
+from stash.calc.grist import Grist
 from stash.calc.needs import ShadeNeed, WorkedPlan
-from stash.calc.packing import propose
+from stash.calc.packing import ConeStock, Line, propose
+from stash.calc.passes import Pass
 from stash.calc.serving import Holds
+from stash.calc.sharing_out import Share, share_out
 from stash.models import Cone, Entry, EntryKind, Reservation
 from stash.models.claim import Use
 
@@ -53,10 +56,11 @@ class Packages:
         return {cone.pk: cone for cone in self.cones}
 
 
-def packages_of(project: Project, worked: WorkedPlan) -> Packages:
+def packages_of(project: Project, worked: WorkedPlan, passes: Sequence[Pass]) -> Packages:
     """One query if any warp is reserved, two if it was wound, four if neither and there is a claim.
 
-    Where nothing is put aside and nothing was wound, the cones that would be reserved now are proposed.
+    Where nothing is put aside and nothing was wound, the cones that would be reserved now are proposed, and with
+    them others of their lots where the `passes` want more of them side by side.
     """
     needs = {asked.key: asked for asked in worked.needs if asked.ends}
     lengths = {key: asked.warp_um for key, asked in needs.items()}
@@ -68,7 +72,7 @@ def packages_of(project: Project, worked: WorkedPlan) -> Packages:
         wound = _wound(project.claim_id, rows, lengths)
         if wound:
             return Packages("wound", _in_order(wound))
-    return Packages("proposed", _in_order(_proposed(project, rows.values(), needs)))
+    return Packages("proposed", _in_order(_proposed(project, rows.values(), needs, passes)))
 
 
 def _reserved(
@@ -97,19 +101,51 @@ def _wound(claim_id: int, rows: Mapping[int, ProjectShade], lengths: Mapping[str
 
 
 def _proposed(
-    project: Project, rows: Iterable[ProjectShade], needs: Mapping[str, ShadeNeed]
+    project: Project,
+    rows: Iterable[ProjectShade],
+    needs: Mapping[str, ShadeNeed],
+    passes: Sequence[Pass],
 ) -> Sequence[TicketCone]:
     rows = list(rows)
     reader = ShelfReader([row.shade_id for row in rows])
-    ends: dict[int, tuple[str, int]] = {}
+    shares: list[Share] = []
     for row in rows:
         asked, cones = needs[row.key], reader.of_shade(row.shade_id, None)
         found = propose(asked.need, asked.warp_um, asked.pieces, project.keep_back, row.grist, cones)
-        ends |= {line.cone_id: (row.key, line.ends) for line in found.lines if line.use == "warp"}
+        shares += shares_of(row.key, asked.warp_um, project.keep_back, row.grist, cones, found.lines)
+    keys = {share.cone_id: share.key for share in shares}
+    ends = {
+        cone_id: (keys[cone_id], number) for cone_id, number in share_out(passes, shares).items() if number
+    }
     if not ends:
         return []
     cones: QuerySet[Cone] = Cone.objects.filter(pk__in=ends).select_related("lot", "place").order_by("pk")
     return [_cone(cone, *ends[cone.pk], cone.on_hand_mg) for cone in cones]
+
+
+def shares_of(
+    key: str,
+    warp_um: int,
+    keep_back: int,
+    grist: Grist,
+    cones: Iterable[ConeStock],
+    lines: Iterable[Line],
+) -> list[Share]:
+    """The cones of a shade with the warp ends that `lines` take from each, and the most that each could give
+    beside the weft that is taken from it."""
+    ends: dict[int, int] = {}
+    weft_mg: dict[int, int] = {}
+    for line in lines:
+        if line.use == "warp":
+            ends[line.cone_id] = line.ends
+        else:
+            weft_mg[line.cone_id] = line.mass_mg
+    found = []
+    for cone in cones:
+        left_mg = max(0, cone.free_mg - weft_mg.get(cone.id, 0))
+        room = max(0, int(grist.length_um_of(left_mg)) // warp_um - keep_back)
+        found.append(Share(cone.id, key, cone.lot, ends.get(cone.id, 0), room))
+    return found
 
 
 def _cone(cone: Cone, key: str, ends: int, on_hand_mg: int) -> TicketCone:

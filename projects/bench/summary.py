@@ -27,7 +27,7 @@ def bench_of(project: Project, worked: WorkedPlan, measures: Measures) -> BenchL
     hems = sum(section.part == "hem" for section in weft.sections)
     return BenchLines(
         ticket=f"{counted(passes, 'pass', 'passes')}, {at_once}, in {counted(bouts, 'bout')} of {lengths}{warps}{done}",
-        threading=f"{counted(layout.heddles, 'heddle')}, {measures.short_length(worked.width.in_reed_um)} in the reed",
+        threading=f"{counted(layout.heddles, 'heddle')}, {measures.short_length(worked.width.in_reed_um)} wide in the reed",
         weft=f"{counted(weft.picks_per_piece, 'pick')} a piece, {counted(len(weft.piece.picks), 'shuttle')}"
         f"{', ' + counted(hems, 'hem') if hems else ''}",
     )

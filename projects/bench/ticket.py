@@ -194,8 +194,18 @@ def _repeat_of(worked: WorkedPlan) -> tuple[int, int]:
     return plan.order.length, body.at - plan.selvedges.floating
 
 
-def make_ticket(worked: WorkedPlan, packages: Packages, choices: Choices) -> Ticket:
-    """The ticket for all like warps of the plan; raises CalcError naming the choice to change."""
+@dataclass(frozen=True, slots=True)
+class Plain:
+    """The warp cut into passes, before any package is named: each beam of each warp, and all passes in a row."""
+
+    cuts: Sequence["_Cut"]
+    starts: Mapping[int, Starts]
+    """By beam."""
+    passes: Sequence[Pass]
+
+
+def cut_warp(worked: WorkedPlan, choices: Choices) -> Plain:
+    """Raises CalcError naming the choice to change."""
     cuts: list[_Cut] = []
     by_beam = ends_by_beam(worked)
     for warp in range(1, worked.plan.warps + 1):
@@ -210,7 +220,13 @@ def make_ticket(worked: WorkedPlan, packages: Packages, choices: Choices) -> Tic
     for cut in cuts:
         served += _chosen(windings[cut.beam], choices).passes
         served += [Pass((end.key,), end.number) for end in cut.apart]
-    serving = serve(served, packages.holds)
+    return Plain(cuts, windings, served)
+
+
+def make_ticket(worked: WorkedPlan, plain: Plain, packages: Packages, choices: Choices) -> Ticket:
+    """The ticket for all like warps of the plan; raises CalcError naming the choice to change."""
+    cuts, windings = plain.cuts, plain.starts
+    serving = serve(plain.passes, packages.holds)
     beams: list[BeamTicket] = []
     at = number = 0
     for cut in cuts:

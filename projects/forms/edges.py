@@ -161,11 +161,6 @@ class EdgesForm(MeasuredForm):
     beam_4_keys = KeysField(label="Keys wound on beam 4", required=False)
     beam_4_take_up = PercentField(label="Its take-up, of the woven length", most=Fraction(1), required=False)
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        for name in self.EDGE_FIELDS:
-            self.fields[name].quiet = True
-
     EDGE_FIELDS = (
         *("ends_as", "hem", "hem_depth", "hem_fold", "hem_picks", "hem_pick_order", "whole_pick_repeats"),
         *FRINGE_FIELDS,

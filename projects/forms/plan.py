@@ -13,7 +13,9 @@ from django.utils.translation import gettext_lazy as _
 
 from projects.forms.draft import LINES, DraftForm, draft_initial
 from projects.forms.edges import EDGE_FIELD_OF, EdgesForm, edges_initial, usual_edges
+from projects.forms.gear import GearForm, gear_initial
 from projects.forms.shades import ShadeTextField
+from projects.gear import Shed
 from projects.models import LossWay, Project
 from projects.models.project import PPM
 from projects.services.planning import ProjectFacts
@@ -93,7 +95,7 @@ PLAN_FIELDS = (
 )
 
 
-class PlanForm(DraftForm, EdgesForm):
+class PlanForm(DraftForm, EdgesForm, GearForm):
     """Fields of a project. `keys` are the shade keys that have a field of their own, `shade_A` and so on."""
 
     version = forms.IntegerField(widget=forms.HiddenInput, required=False)
@@ -171,9 +173,11 @@ class PlanForm(DraftForm, EdgesForm):
         measures: Measures,
         keys: Iterable[str] = (),
         known: Mapping[int, Shade] | None = None,
+        shed: Shed | None = None,
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, measures=measures, **kwargs)
+        self.offer(shed)
         # Only a plan that stands already has a version, and then a save must name it.
         self.fields["version"].required = "version" in self.initial
         self.fields["carry_picks"].unit = "picks"
@@ -267,6 +271,7 @@ class PlanForm(DraftForm, EdgesForm):
             weft_buffer=cleaned["weft_buffer"],
             board_um=cleaned["board"],
             keep_back=cleaned["keep_back"],
+            sleyed=self.read_sleyed(cleaned, cleaned["sett"]),
             **self.edge_facts(cleaned),
         )
 
@@ -311,6 +316,7 @@ class PlanForm(DraftForm, EdgesForm):
             rank=cleaned["rank"],
             note=cleaned["note"],
             kits=self.kits(cleaned),
+            gear=self.gear(cleaned),
         )
 
 
@@ -368,6 +374,7 @@ def initial_of(project: Project, measures: Measures, plan: Plan | None = None) -
         **{name: Fraction(value, PPM) for name, value in shares.items()},
         **_plan_initial(plan),
         **edges_initial(project, plan, measures),
+        **gear_initial(project),
         **{shade_field(row.key): row.shade for row in project.shades.all()},
     }
 

@@ -7,7 +7,8 @@ from django.utils.safestring import SafeString, mark_safe
 from projects.cloth import UNDYED
 from projects.forms.plan import PlanForm
 from projects.models import Project
-from projects.order_rows import Editor, editor
+from projects.order_rows import Editor, editor, shades_named
+from stash.templatetags.stash_draw import chip
 
 register = template.Library()
 
@@ -22,6 +23,13 @@ UNDYED_HEX = "#{:02x}{:02x}{:02x}".format(*UNDYED)
 @register.simple_tag
 def order_editor(form: PlanForm, name: str, project: Project | None = None) -> Editor:
     return editor(form, name, project)
+
+
+@register.simple_tag
+def key_card(form: PlanForm, key: str) -> SafeString:
+    """The card of thread of the shade that a key stands for; blank while it stands for none."""
+    shade = shades_named(form).get(key)
+    return chip(shade.colour if shade else None)
 
 
 @register.simple_tag

@@ -12,13 +12,14 @@ from django.views.decorators.http import require_POST
 
 from projects.bench.loom import dress_loom, runs_in_words, shafts_in_words
 from projects.bench.packages import packages_of
-from projects.bench.ticket import BeamTicket, Choices, Ticket, make_ticket
+from projects.bench.ticket import BeamTicket, Choices, Ticket, cut_warp, make_ticket
 from projects.bench.ticket_words import TicketWords
 from projects.bench.weft import blocks_in_words, make_weft_sheet
 from projects.forms.bench import ThreadingForm, TicketForm, WeftSheetForm, bobbin_mg
 from projects.models import Project
+from projects.services.sharing_out import ends_to_move, share_out_warp
 from projects.services.winding import mark_lines
-from projects.wording import together
+from projects.wording import counted, together
 from stash.access import HELPERS_ONLY, VIEWERS
 from stash.calc.errors import CalcError
 from stash.calc.needs import WorkedPlan, work_out
@@ -39,7 +40,6 @@ class _Wound:
         self.measures = measures_of(request.studio)
         self.form = TicketForm(request.GET, project=self.project, measures=self.measures)
         self.worked: WorkedPlan = work_out(self.project.plan)
-        self.packages = packages_of(self.project, self.worked)
         self.ticket = self._ticket()
         rows = list(self.project.shades.all())
         self.words = TicketWords(
@@ -52,10 +52,22 @@ class _Wound:
     def _ticket(self) -> Ticket:
         self.form.is_valid()
         try:
-            return make_ticket(self.worked, self.packages, self.form.choices)
+            return self._written(self.form.choices)
         except CalcError as error:
             self.form.refuse(error, _FIELDS)
-        return make_ticket(self.worked, self.packages, Choices(at_once=self.project.at_once))
+        return self._written(Choices(at_once=self.project.at_once))
+
+    def _written(self, choices: Choices) -> Ticket:
+        plain = cut_warp(self.worked, choices)
+        packages = packages_of(self.project, self.worked, plain.passes)
+        return make_ticket(self.worked, plain, packages, choices)
+
+    @property
+    def may_share_out(self) -> int:
+        """Ends that other cones of their lots could give, so that less is wound over; asked where any is."""
+        if self.ticket.packages.standing != "reserved" or not self.ticket.overs:
+            return 0
+        return ends_to_move(self.project, self.worked, self.ticket.choices)
 
     @property
     def status(self) -> int:
@@ -146,6 +158,7 @@ def ticket(request: HttpRequest, pk: int) -> HttpResponse:
         "start_query": _with(request, single="" if wound.ticket.choices.single_first else "on"),
         "done": wound.done,
         "total": len(wound.ticket.lines),
+        "to_move": wound.may_share_out,
     }
     return render(request, "projects/ticket.html", context, status=wound.status)
 
@@ -247,6 +260,20 @@ def ticket_done(request: HttpRequest, pk: int) -> HttpResponse:
         context = wound.step() | {"query": request.GET.urlencode()}
         return render(request, "projects/_ticket_step.html", context)
     return redirect(address)
+
+
+@HELPERS_ONLY
+@require_POST
+def ticket_share(request: HttpRequest, pk: int) -> HttpResponse:
+    """Share the reserved ends out among the cones of their lots, as this ticket winds them."""
+    wound = _Wound(request, pk)
+    try:
+        moved = share_out_warp(pk=pk, choices=wound.ticket.choices)
+    except (Refusal, CalcError) as error:
+        messages.error(request, error.message)
+    else:
+        messages.success(request, f"{counted(moved, 'end')} moved to other cones of the same lot.")
+    return redirect(f"{reverse('project-ticket', args=[pk])}?{request.GET.urlencode()}".rstrip("?"))
 
 
 def _shown(request: HttpRequest, wound: _Wound) -> int:

@@ -13,12 +13,14 @@ from django.views.decorators.http import require_POST
 from projects import cloth
 from projects.bench.summary import bench_of
 from projects.forms.plan import PlanForm, initial_of, initial_of_new, keys_for, shade_field, typed_keys
+from projects.gear import read_shed
 from projects.holding import holding_of
 from projects.models import Project
 from projects.outputs import Outputs, outputs
 from projects.services.planning import save_project
 from projects.used import used_of
 from projects.views.actions import reserve_and_say
+from projects.views.gear_part import gear_part
 from projects.views.plain import plan_facts
 from projects.views.record import record_of
 from projects.ways import wants_a_way
@@ -66,6 +68,7 @@ def preview(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     found = _typed_outputs(request, project, form)
     waiting = [] if found else _waiting(form)
     context = {"project": project, "form": form, "out": found, "waiting": waiting, "unsaved": True}
+    context |= {"gear": gear_part(project, form, found), "may_plan": True}
     return render(request, "projects/_preview.html", context)
 
 
@@ -81,7 +84,9 @@ def shade_names(request: HttpRequest) -> HttpResponse:
 def _posted(request: HttpRequest, project: Project | None) -> HttpResponse:
     form = plan_form(request, project, request.POST)
     then = request.POST.get("then", "")
-    if then == "look":
+    if then == "waste":
+        form = _with_looms_waste(request, project, form)
+    if then in ("look", "waste"):
         return _page(request, project, form, _typed_outputs(request, project, form), unsaved=True)
     if not form.is_valid():
         return _page(request, project, form, _typed_outputs(request, project, form), unsaved=True, status=422)
@@ -105,7 +110,19 @@ def _posted(request: HttpRequest, project: Project | None) -> HttpResponse:
     return _page(request, project, form, found, unsaved=True, clashes=clashes, status=422)
 
 
-def plan_form(request: HttpRequest, project: Project | None, data: Mapping[str, Any] | None = None) -> PlanForm:
+def _with_looms_waste(request: HttpRequest, project: Project | None, form: PlanForm) -> PlanForm:
+    """The same text, with what the chosen loom loses instead of the waste that was typed. Nothing is kept yet."""
+    part = gear_part(project, form, _typed_outputs(request, project, form))
+    if part is None or part.waste_um is None:
+        return form
+    data = request.POST.copy()
+    data["waste"] = form.measures.field_short_length(part.waste_um)
+    return plan_form(request, project, data)
+
+
+def plan_form(
+    request: HttpRequest, project: Project | None, data: Mapping[str, Any] | None = None
+) -> PlanForm:
     used = [row.key for row in project.shades.all()] if project else []
     measures = measures_of(request.studio)
     return PlanForm(
@@ -113,6 +130,7 @@ def plan_form(request: HttpRequest, project: Project | None, data: Mapping[str, 
         measures=measures,
         keys=keys_for([*used, *(typed_keys(data) if data else ())]),
         known={row.shade_id: row.shade for row in project.shades.all()} if project else {},
+        shed=read_shed(project),
         initial=initial_of(project, measures) if project else initial_of_new(measures),
     )
 
@@ -213,9 +231,12 @@ def _page(
         "holding_fits": bool(found and holding and not unsaved and holding.fits(found.judged)),
         "ways": bool(project and found and not unsaved and not project.closed_at and _ways(project, found)),
         "used": used_of(project) if project and not unsaved else (),
-        "bench": bench_of(project, work_out(project.plan), form.measures) if project and not unsaved else None,
+        "bench": bench_of(project, work_out(project.plan), form.measures)
+        if project and not unsaved
+        else None,
         "grist_moved": [row for row in project.shades.all() if row.grist_moved] if project else [],
         "may_plan": may_plan,
+        "gear": gear_part(project, form, found),
         "facts": plan_facts(project, form.measures) if project and not may_plan else [],
     }
     context |= record_of(project, request.user, holding)

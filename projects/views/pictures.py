@@ -10,6 +10,7 @@ from projects import cloth as drawing
 from projects.cloth import Face
 from projects.cloth_view import ClothView, cloth_view, zooms_of
 from projects.models import Project
+from projects.weave_words import floats_in_words, weave_remarks
 from stash.access import VIEWERS
 from stash.calc.cloth import ClothPicture
 from stash.calc.needs import work_out
@@ -53,7 +54,9 @@ def cloth_page(request: HttpRequest, pk: int) -> HttpResponse:
         "strips": [(strip, f"{start}&strip={at}") for at, strip in enumerate(view.strips)],
         "words": drawing.in_words(view.worked, view.weave, shades),
         "size": f"{across} across, {along} along",
-        "floats": drawing.floats_in_words(view.worked, view.weave, measures),
+        "floats": floats_in_words(view.worked, view.weave, measures),
+        "weave": view.weave,
+        "remarks": list(weave_remarks(view.worked, view.weave, measures)),
         "sides": _turns(view, "the face", "the back"),
         "times": _turns(view, "as woven", "finished"),
         "zooms": [

@@ -57,10 +57,10 @@ def project_note(request: HttpRequest, pk: int) -> HttpResponse:
 
 @HELPERS_ONLY
 @require_POST
-def project_note_remove(request: HttpRequest, pk: int, note: int) -> HttpResponse:
+def project_note_remove(request: HttpRequest, pk: int, note_pk: int) -> HttpResponse:
     get_object_or_404(Project, pk=pk)
     try:
-        recording.remove_note(project_id=pk, pk=note, by=request.user)
+        recording.remove_note(project_id=pk, pk=note_pk, by=request.user)
     except Refusal as error:
         messages.error(request, error.message)
     else:
@@ -91,16 +91,16 @@ project_photo_add.most_upload = MOST_BYTES  # type: ignore[attr-defined]
 
 @VIEWERS
 @require_safe
-def project_photo(request: HttpRequest, pk: int, photo: int) -> HttpResponse:
-    found = get_object_or_404(ProjectPhoto, project=pk, pk=photo)
+def project_photo(request: HttpRequest, pk: int, project_photo_pk: int) -> HttpResponse:
+    found = get_object_or_404(ProjectPhoto, project=pk, pk=project_photo_pk)
     return picture(request, found.file, found.mark)
 
 
 @HELPERS_ONLY
 @require_POST
-def project_photo_remove(request: HttpRequest, pk: int, photo: int) -> HttpResponse:
+def project_photo_remove(request: HttpRequest, pk: int, project_photo_pk: int) -> HttpResponse:
     get_object_or_404(Project, pk=pk)
-    recording.remove_photo(project_id=pk, pk=photo)
+    recording.remove_photo(project_id=pk, pk=project_photo_pk)
     messages.success(request, "The photo is gone.")
     return redirect(f"{project_address(pk)}#record")
 

@@ -14,7 +14,7 @@ from typing import Literal
 from stash.calc.errors import CalcError
 
 AccentWay = Literal["replaces", "added"]
-AccentEffect = Literal["none", "flips", "mirrors"]
+AccentEffect = Literal["none", "moves", "flips", "mirrors"]
 MOST_ACCENTS = 100
 MOST_ACCENT_ENDS = 1_000
 MOST_CHARACTERS = 500
@@ -50,8 +50,9 @@ class PlacedAccent:
     at: int
     effect: AccentEffect
     """What it does to the ends after it in plain weave (common practice). `none`: they stay on their shafts.
-    `flips`: it was added, so they move to the other shaft, and colours that alternate change places there.
-    `mirrors`: added between two like ends it takes the flip away that those would make side by side."""
+    Otherwise it was added, and they move to the other shaft. `flips`: two colours alternate across it, and the
+    block flips there. `mirrors`: two like ends of an alternation part at it, and the flip that they would make side
+    by side is taken away. `moves`: no alternation is there to flip."""
 
 
 def read_accents(text: str) -> tuple[Accent, ...]:

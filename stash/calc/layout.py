@@ -162,13 +162,21 @@ def _effects(bits: list[_Bit], placed: Sequence[tuple[int, Accent]], plan: Plan)
     if not placed or plan.accent_way == "replaces":
         return ["none"] * len(placed)
     keys = Order(sum((bit.order.items for bit in bits), ())).sequence()
-    effects: list[AccentEffect] = []
-    for place, accent in placed:
-        if accent.number % 2 == 0 or place in (0, len(keys)):
-            effects.append("none")
-        else:
-            effects.append("mirrors" if keys[place - 1] == keys[place] else "flips")
-    return effects
+    return [_effect(keys, place) if accent.number % 2 else "none" for place, accent in placed]
+
+
+def _effect(keys: Sequence[str], place: int) -> AccentEffect:
+    """Of an odd number of ends added there: what the two ends on either side say."""
+    if place in (0, len(keys)):
+        return "none"
+    if not 2 <= place <= len(keys) - 2:
+        return "moves"
+    outer_left, left, right, outer_right = keys[place - 2 : place + 2]
+    if (outer_left, left) == (right, outer_right) and left != right:
+        return "flips"
+    if (outer_left, left) == (outer_right, right) and left != outer_left:
+        return "mirrors"
+    return "moves"
 
 
 def _with_selvedges(bits: list[_Bit], plan: Plan, pattern_ends: int) -> list[_Bit]:

@@ -9,7 +9,7 @@ from stash.calc.grist import Grist
 from stash.calc.needs import work_out
 from stash.calc.packing import ConeStock, Need, pack, serves
 from stash.calc.plan import MOST_PIECES, Plan
-from stash.calc.warp import LONGEST_WARP_UM, length_for
+from stash.calc.warp import LONGEST_WARP_UM, warp_um_by_pieces
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +69,7 @@ def most_pieces(plan: Plan, stock: Mapping[str, Stock]) -> Most:
     where a smaller one did not, so all shades are asked again until none lowers the answer.
     """
     needs = [shade.need for shade in work_out(plan).needs]
-    beams = {
-        beam: _Memo(lambda pieces, beam=beam: length_for(plan, pieces, beam).warp_um)  # type: ignore[misc]
-        for beam in (1, *(one.number for one in plan.beams))
-    }
+    beams = {beam: _Memo(warp_um_by_pieces(plan, beam)) for beam in (1, *(one.number for one in plan.beams))}
     like = plan.warps
 
     def enough_of(need: Need) -> Callable[[int], bool]:

@@ -102,7 +102,19 @@ def serve(passes: Sequence[Pass], holds: Sequence[Holds]) -> Serving:
             free = [place for place, thread in enumerate(threads[at]) if thread.key == key]
             for place, package in zip(free, chosen, strict=False):
                 threads[at][place] = Thread(key, package)
-    return Serving(tuple(tuple(one) for one in threads), tuple(overs), missing, dict(given))
+    return Serving(tuple(tuple(one) for one in threads), tuple(_gathered(overs)), missing, dict(given))
+
+
+def _gathered(overs: Sequence[Over]) -> list[Over]:
+    """What goes the same way twice is wound over once; not past a package that gives on what it was given."""
+    passed_on = {over.giver for over in overs} & {over.taker for over in overs}
+    found: dict[tuple[Package, Package, int], Over] = {}
+    for at, over in enumerate(overs):
+        apart = at if {over.giver, over.taker} & passed_on else -1
+        way = (over.giver, over.taker, apart)
+        before = found[way].ends if way in found else 0
+        found[way] = Over(over.key, over.giver, over.taker, before + over.ends)
+    return list(found.values())
 
 
 class _Shelf:

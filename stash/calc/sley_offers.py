@@ -72,6 +72,18 @@ def offers(sett: Density, reeds: Iterable[tuple[int, Density]], longest: int = L
     return sorted(found, key=lambda offer: offer.rank)
 
 
+def nearest(sett: Density, reeds: Iterable[tuple[int, Density]], longest: int = LONGEST_REPEAT) -> Offer:
+    """The closest that these reeds come to the sett, however far that is; `reeds` is not empty."""
+    every = [
+        Sley(ends, dents)
+        for dents in range(1, longest + 1)
+        for ends in range(1, MOST_IN_DENT * dents + 1)
+        if gcd(ends, dents) == 1
+    ]
+    found = [Offer(key, reed, sley, off_by(sett, reed, sley)) for key, reed in reeds for sley in every]
+    return min(found, key=lambda offer: (abs(offer.off), offer.rank))
+
+
 def _sleys_near(ends_per_dent: Fraction, longest: int) -> Iterable[Sley]:
     low, high = ends_per_dent * (1 - NEAR), ends_per_dent * (1 + NEAR)
     for dents in range(1, longest + 1):

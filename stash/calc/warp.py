@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor
@@ -88,6 +89,18 @@ def length_for(plan: Plan, pieces: int, beam: int = 1) -> Length:
         body_woven_um=woven.body_um,
         finished_um=after_losses(woven.body_um, plan.losses_along),
     )
+
+
+def warp_um_by_pieces(plan: Plan, beam: int = 1) -> Callable[[int], int]:
+    """`length_for(plan, pieces, beam).warp_um` for any number of pieces, where many are asked for."""
+    take_up, between = 1 + plan.take_up_of(beam), plan.between_um
+    each = work_woven(plan).um * take_up + between
+    fixed = plan.sample_um * take_up - between + plan.header_um + plan.waste_um + plan.fringe_excess_um
+    step = plan.board_um or 1
+    # Over one denominator, so that a number of pieces costs whole numbers only.
+    below = each.denominator * fixed.denominator
+    each_parts, fixed_parts = int(each * below), int(fixed * below)
+    return lambda pieces: -(-(pieces * each_parts + fixed_parts) // (below * step)) * step
 
 
 def pieces_from_warp(plan: Plan, warp_um: int | Fraction, beam: int = 1) -> int:

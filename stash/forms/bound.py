@@ -24,7 +24,7 @@ def _no_errors() -> ErrorList:
 
 
 class StudioField(BoundField):
-    """A field may carry `unit`, the word behind its control; a `quiet` one does not say that it may stay empty."""
+    """A field may carry `unit`, the word behind its control."""
 
     # Asked for half a dozen times a field; neither the form's pattern nor the field's name changes.
     auto_id = cached_property(BoundField.auto_id.fget)
@@ -40,8 +40,7 @@ class StudioField(BoundField):
             return mark_safe(control)
         # A choice that stands chosen from the start cannot be left empty.
         chosen = isinstance(self.field.widget, RadioSelect) and self.initial
-        quiet = self.field.required or chosen or getattr(self.field, "quiet", False)
-        optional = "" if quiet else OPTIONAL
+        optional = "" if self.field.required or chosen else OPTIONAL
         if self.use_fieldset:
             return mark_safe(
                 f'<fieldset class="field"{self._described()}><legend>{safe(self.label)}{optional}</legend>\n'

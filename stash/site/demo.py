@@ -19,6 +19,7 @@ from django.utils import timezone
 from projects.models import Project
 from projects.services.planning import ProjectFacts, put_away, save_project
 from projects.services.reserving import reserve_project
+from stash.calc.writing import Measures
 from stash.models import Cone, CountKey, EntryKind, Person, Place, Role, Shade, Stocktake, Studio, Yarn
 from stash.models.studio import Measuring, Spelling
 from stash.services.changing import set_condition
@@ -41,6 +42,13 @@ from stash.site.demo_data import (
     Event,
     ShadeName,
     read_demo,
+)
+from stash.site.demo_equipment import (
+    EQUIPMENT_FILE,
+    EquipmentFileError,
+    gear_of,
+    load_equipment,
+    read_equipment,
 )
 
 DEMO_FOLDER = settings.CODE / "fixtures" / "demo"
@@ -104,6 +112,7 @@ class _Loader:
         self.demo = demo
         self.stdout = stdout
         self.today = timezone.localdate()
+        self.gear = read_equipment(DEMO_FOLDER)
         self.people: dict[str, Person] = {}
         self.shades: dict[ShadeName, Shade] = {}
 
@@ -115,6 +124,7 @@ class _Loader:
         _say(self.stdout, f"{len(self.demo.cones)} cones with their history.")
         self.move()
         self.conditions()
+        self.equipment()
         self.projects()
         self.ledger([step for step in steps if not step.at])
         self.stocktake()
@@ -269,6 +279,11 @@ class _Loader:
         if not owner.views.exists():
             keep_view(person=owner, name=DEMO_VIEW, query="by=cone&lot=unknown")
 
+    def equipment(self) -> None:
+        with _named(EQUIPMENT_FILE):
+            number = load_equipment(self.gear, Measures(), self.today)
+        _say(self.stdout, f"{number} looms, reeds and other equipment.")
+
     def projects(self) -> None:
         for project in self.demo.projects:
             with _named(f"{PROJECTS_FILE}, project “{project.name}”"):
@@ -298,6 +313,7 @@ class _Loader:
             need_on=need_on,
             rank=project.rank,
             note=project.note,
+            gear=gear_of(self.gear, project.name, self.today),
         )
 
 
@@ -310,3 +326,5 @@ def _named(where: str) -> Iterator[None]:
         raise DemoFileError(f"{where}: {error.message}") from error
     except ValidationError as error:
         raise DemoFileError(f"{where}: {' '.join(error.messages)}") from error
+    except EquipmentFileError as error:
+        raise DemoFileError(str(error)) from error

@@ -3,6 +3,7 @@
 from django.urls import include, path
 
 from projects.frozen import reckons_otherwise
+from projects.views import equipment
 from stash.site.views import backup, doors, exporting, finding, opening, phones, studio, today
 from stash.views import labels, measuring
 
@@ -42,6 +43,9 @@ urlpatterns = [
     ),
     path("yarn/", include("stash.urls")),
     path("projects/", include("projects.urls")),
+    # Equipment: the list knows projects, single things do not
+    path("equipment/", equipment.equipment, name="equipment"),
+    path("equipment/", include("stash.equipment_urls")),
 ]
 
 handler400 = "stash.site.views.errors.bad_request"

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from django import template
 
+from stash.calc.density import Density
 from stash.calc.grist import Grist
 from stash.calc.writing import Measures, decimal
 from stash.models import Yarn
@@ -37,6 +38,18 @@ def warp(um: int | Fraction, measures: Measures) -> str:
 @register.filter
 def short(um: int | Fraction, measures: Measures) -> str:
     return measures.short_length(um)
+
+
+@register.filter
+def warp_down(um: int | Fraction, measures: Measures) -> str:
+    """A length that is there: 2.10 yd, never more than it is."""
+    return measures.warp_length(um, "down")
+
+
+@register.filter
+def dents(value: Density, measures: Measures) -> str:
+    """A reed as it is stamped: 10 dents per in, 50 dents per 10 cm."""
+    return measures.density(value, "dents")
 
 
 @register.filter

@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -18,9 +18,15 @@ from django.conf import settings
 from django.db.models import Exists, OuterRef
 from django.test import Client, RequestFactory
 from django.urls import reverse
+from django.utils import timezone
 
-from projects.models import Project
-from projects.services.planning import put_away
+from projects.models import Project, Stage
+from projects.services import recording
+from projects.services.copying import copy_project
+from projects.services.planning import put_away, recompute
+from projects.services.stages import set_stage
+from projects.services.trials import Change, make_trial
+from projects.sharing.writing import project_file
 from stash.calc.quantity import read_amount
 from stash.models import Cone, Delivery, Finding, Person, Role, Shade, Studio, Yarn
 from stash.services.changing import set_condition, write_off
@@ -38,7 +44,7 @@ from stash.site.demo import DEMO_OWNER, DEMO_VIEWER
 from stash.site.views import errors
 from stash.spreadsheets.reading import read_sheet
 from tests.browser.watching import PHONE, WIDE
-from tests.factories import ClaimFactory, PersonFactory, StudioFactory
+from tests.factories import ClaimFactory, PersonFactory, StudioFactory, a_photo
 from tests.stash.sheets import reading_of, waiting_of
 
 if TYPE_CHECKING:
@@ -128,6 +134,49 @@ def _all_put_away() -> str:
     for project in Project.objects.open().filter(claim=None):
         put_away(pk=project.pk)
     return reverse("projects") + "?away=1"
+
+
+def _under_way() -> str:
+    """Being woven, with a note and a photo, on a loom that has a rest of another warp."""
+    project = Project.objects.get(name="Ferry towels")
+    by = Person.objects.get(username=DEMO_OWNER)
+    set_stage(pk=project.pk, stage=Stage.WEAVING, by=by)
+    recording.add_note(project_id=project.pk, text="Beat is 18, not 20.", by=by)
+    recording.add_photo(project_id=project.pk, sent=a_photo(80, 60))
+    return reverse("project-page", args=[project.pk])
+
+
+def _without_its_shade() -> Project:
+    """A project, one of whose shades is retired around the books: they would not let a planned one go."""
+    project = Project.objects.get(name="Hearth mats")
+    Shade.objects.filter(pk=project.shades.get(key="C").shade_id).update(retired_at=timezone.now())
+    return project
+
+
+def _copy_of_what_is_retired() -> str:
+    return reverse("project-copy", args=[_without_its_shade().pk])
+
+
+def _open_key() -> str:
+    copied = copy_project(pk=_without_its_shade().pk, name="Hearth mats, this year")
+    return reverse("project-page", args=[copied.project.pk])
+
+
+def _kits() -> str:
+    project = Project.objects.get(name="Class kits for table looms")
+    Project.objects.filter(pk=project.pk).update(pieces=1, kit_students=7, kit_demo=1, kit_spare=1)
+    recompute(pk=project.pk)
+    return reverse("project-kits", args=[project.pk])
+
+
+def open_file(visit: Visit) -> None:
+    """A file of a project here, one shade of which nobody knows by its name."""
+    written = project_file(Project.objects.get(name="Hearth mats")).replace('"Ember"', '"Rust"')
+    visit.page.set_input_files(
+        "input[type=file]", {"name": "mats.json", "mimeType": "application/json", "buffer": written.encode()}
+    )
+    visit.page.get_by_role("button", name="Look into the file").click()
+    visit.page.get_by_role("button", name="Keep this plan").wait_for()
 
 
 def _stocktake(route: str, *, closed: bool = False) -> Callable[[], str]:
@@ -275,6 +324,24 @@ def _taken() -> str:
     project = Project.objects.get(name="Ferry towels")
     take_as_wound(claim_id=project.claim_id, by=Person.objects.get(username=DEMO_OWNER))
     return reverse("project-page", args=[project.pk])
+
+
+def _trial(route: str) -> Callable[[], str]:
+    """Twelve mats instead of eighteen, of another weft, tried beside the plan that is short."""
+
+    def path() -> str:
+        first = Project.objects.get(name="Hearth mats")
+        shades = {row.key: row.shade_id for row in first.shades.all()}
+        shades["B"] = Shade.objects.live().exclude(pk__in=shades.values()).first().pk
+        trial = make_trial(pk=first.pk, change=Change("12 mats", replace(first.plan, pieces=12), shades, {}))
+        return reverse(route, args=[first.pk if route == "project-ways" else trial.pk])
+
+    return path
+
+
+def _move() -> str:
+    later = Project.objects.get(name="Class kits for table looms")
+    return reverse("project-move", args=[Project.objects.get(name="Hearth mats").pk, later.claim_id])
 
 
 def heavier(visit: Visit) -> None:
@@ -452,7 +519,43 @@ STATES = [
     State("project-undercut", "project-page", of("project-page", Project, name="Sill curtains")),
     State("project-away", "project-page", of("project-page", Project, name="Orchard towels")),
     State("project-read", "project-page", of("project-page", Project, name="Hearth mats"), who=DEMO_VIEWER),
+    State("project-under-way", "project-page", _under_way),
+    State("projects-at-a-step", "projects", at("projects", query="?stage=weaving")),
+    State("project-cut-off", "project-cut-off", of("project-cut-off", Project, name="Ferry towels")),
+    State(
+        "project-cut-off-refused",
+        "project-cut-off",
+        of("project-cut-off", Project, name="Ferry towels"),
+        do=press("It is cut off"),
+    ),
+    State(
+        "project-note",
+        "project-note",
+        of("project-note", Project, name="Ferry towels"),
+        do=press("Keep this note"),
+    ),
+    State("project-photo-add", "project-photo-add", of("project-photo-add", Project, name="Ferry towels")),
+    State("project-copy", "project-copy", _copy_of_what_is_retired),
+    State("project-open-key", "project-page", _open_key),
+    State("project-open", "project-open", at("project-open"), do=press("Look into the file")),
+    State("project-open-ask", "project-open", at("project-open"), do=open_file),
+    State("project-kits", "project-kits", _kits),
     State("project-sheet", "project-sheet", of("project-sheet", Project, name="Ferry towels")),
+    State("project-ticket", "project-ticket", of("project-ticket", Project, name="Ferry towels")),
+    State("project-ticket-proposed", "project-ticket", of("project-ticket", Project, name="Hearth mats")),
+    State(
+        "project-ticket-wrong",
+        "project-ticket",
+        of("project-ticket", Project, "?k=4&section=2&bout=1", name="Ferry towels"),
+        status=422,
+    ),
+    State(
+        "project-ticket-phone",
+        "project-ticket-phone",
+        of("project-ticket-phone", Project, name="Ferry towels"),
+    ),
+    State("project-threading", "project-threading", of("project-threading", Project, name="Ferry towels")),
+    State("project-weft-sheet", "project-weft-sheet", of("project-weft-sheet", Project, name="Hearth mats")),
     # The cloth from near, and the orders as rows
     State("project-cloth", "project-cloth-page", of("project-cloth-page", Project, name="Ferry towels")),
     State(
@@ -461,6 +564,21 @@ STATES = [
         of("project-cloth-page", Project, "?side=back&cloth=finished&zoom=4", name="Ferry towels"),
     ),
     State("project-orders", "project-page", of("project-page", Project, name="Ferry towels"), do=open_orders),
+    State("project-ways", "project-ways", of("project-ways", Project, name="Hearth mats"), do=open_all),
+    State("project-ways-tried", "project-ways", _trial("project-ways")),
+    State("project-ways-none", "project-ways", of("project-ways", Project, name="Ferry towels")),
+    State(
+        "project-ways-read", "project-ways", of("project-ways", Project, name="Hearth mats"), who=DEMO_VIEWER
+    ),
+    State("project-move", "project-move", _move),
+    State("project-beside", "project-beside", _trial("project-beside")),
+    State("project-trial", "project-page", _trial("project-page")),
+    State("project-more", "project-more", of("project-more", Project, name="Hearth mats")),
+    State(
+        "project-more-wrong", "project-more", of("project-more", Project, "?more=99", name="Hearth mats"), 422
+    ),
+    State("weavable", "weavable", at("weavable")),
+    State("weavable-empty", "weavable", lambda: _all_put_away() and reverse("weavable")),
     State("project-draft", "project-page", of("project-page", Project, name="Hearth mats"), do=type_draft),
     State("import", "import", at("import")),
     State("import-refused", "import", at("import"), do=_send_nothing),
@@ -498,6 +616,11 @@ NO_PAGES = {
     "project-release",
     "project-new-grist",
     "project-put-away",
+    "project-stage",
+    "project-note-remove",
+    "project-photo",
+    "project-photo-remove",
+    "project-save",
     "project-cloth",
     "project-order",
     "project-order-new",

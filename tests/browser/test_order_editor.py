@@ -146,5 +146,5 @@ def test_without_script_the_line_is_typed_and_no_dead_button_is_shown(site, visi
     expect(page.locator("svg.order-strip").first).to_be_visible()
     expect(page.get_by_text("Build it in rows").first).to_be_hidden()
     page.get_by_label("Colour order of the warp").fill("8 A, 4 B")
-    page.get_by_role("button", name="Work it out").click()
+    page.locator("form#plan").get_by_role("button", name="Work it out").click()
     expect(page.locator("svg.order-strip").first).to_have_attribute("aria-label", "12 ends: 8 Chalk, 4 Ink")

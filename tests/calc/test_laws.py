@@ -15,7 +15,7 @@ from stash.calc.needs import work_out
 from stash.calc.packing import ConeStock
 from stash.calc.sections import work_woven
 from stash.calc.verdict import Verdict, judge
-from stash.calc.warp import pieces_from_warp
+from stash.calc.warp import length_for, pieces_from_warp, warp_um_by_pieces
 from tests.calc.plans import order_of, plans, shares, whole_plans
 
 pytestmark = pytest.mark.once
@@ -104,6 +104,13 @@ def test_the_warp_turned_round_gives_the_pieces_planned(plan):
         assert pieces_from_warp(plan, length.exact_um, beam) == plan.pieces
         assert pieces_from_warp(plan, length.exact_um - 1, beam) == plan.pieces - 1
         assert pieces_from_warp(plan, length.warp_um, beam) >= plan.pieces
+
+
+@given(whole_plans(), st.integers(1, 500))
+@settings(max_examples=60)
+def test_the_quick_way_to_a_warp_length_is_the_long_one(plan, pieces):
+    for beam in work_out(plan).lengths:
+        assert warp_um_by_pieces(plan, beam)(pieces) == length_for(plan, pieces, beam).warp_um
 
 
 @given(whole_plans())

@@ -57,6 +57,13 @@ def test_a_few_like_pairs_take_no_more_on_to_the_second_package_than_they_need()
     assert serving.overs == (Over("A", Package(1), Package(1, 1), 1),)
 
 
+def test_what_goes_the_same_way_twice_is_wound_over_once():
+    ends = ["A"] * 4 + ["A", "A", "B", "B"] * 3
+    serving = serve(wind(ends, 4).passes, [Holds(1, "A", 20), Holds(2, "B", 12)])
+    ways = [(over.giver, over.taker) for over in serving.overs]
+    assert len(ways) == len(set(ways))
+
+
 def test_a_cone_that_is_empty_is_followed_by_the_next_of_its_lot():
     serving = serve(wind(["A"] * 5, 1).passes, [Holds(1, "A", 2), Holds(2, "A", 9)])
     assert packages_of(serving) == [(1,), (1,), (2,), (2,), (2,)]

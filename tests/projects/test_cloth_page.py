@@ -5,6 +5,8 @@ from io import BytesIO
 from itertools import pairwise
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from PIL import Image
 
@@ -150,3 +152,17 @@ def test_accents_and_hems_have_their_colours(as_viewer, owner):
 
 def test_a_page_of_a_project_that_is_not_there_is_not_found(as_viewer):
     assert as_viewer.get(reverse("project-cloth-page", args=[999])).status_code == 404
+
+
+def test_page_and_strips_ask_the_same_for_twice_the_shades(as_viewer, owner):
+    """The session and the person with the studio; the project; its shades with their yarns; beams."""
+    counts = []
+    for number in (2, 4):
+        shades = {"ABCD"[at]: make_shade(f"Shade {number} {at}") for at in range(number)}
+        order = read_order(", ".join(f"2 {key}" for key in shades))
+        project = make_project(shades, name=f"Mats {number}", plan=a_plan(order=order, pick_order=order))
+        for name in ("project-cloth-page", "project-cloth"):
+            with CaptureQueriesContext(connection) as caught:
+                assert as_viewer.get(reverse(name, args=[project.pk])).status_code == 200
+            counts.append(len(caught))
+    assert counts[:2] == counts[2:]

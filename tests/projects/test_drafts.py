@@ -54,7 +54,7 @@ def test_the_page_shows_what_was_kept(as_owner, project):
     send(as_owner, project, **POINT)
     text = as_owner.get(reverse("project-page", args=[project.pk])).content.decode()
     assert "1-4, 3, 2" in text
-    assert "A draft of its own, as woven." in text
+    assert "A draft of its own on 4 shafts, as woven." in text
 
 
 def test_one_who_may_only_read_sees_the_draft(as_viewer, spruce):
@@ -103,3 +103,28 @@ def test_the_service_refuses_a_draft_that_cannot_be_woven(spruce):
         save_project(facts=facts(spruce, structure=DRAFT, threading="1, 2"))
     assert refused.value.field == "tie_up"
     assert not Project.objects.exists()
+
+
+def test_a_threading_that_stops_within_a_repeat_is_said_before_it_is_threaded(as_owner, project):
+    # Ten ends: six, and four of the next repeat.
+    send(as_owner, project, **POINT)
+    text = as_owner.get(reverse("project-page", args=[project.pk])).content.decode()
+    assert "The threading of 6 ends goes into the warp 1 time, and 4 ends of it once more" in text
+
+
+def test_a_long_float_is_warned_of_and_a_bound_thread_is_not(as_owner, project):
+    # One end and one pick to the inch: a float over two is two inches long.
+    address = reverse("project-page", args=[project.pk])
+    assert "catch easily" not in as_owner.get(address).content.decode()
+    send(as_owner, project, structure="twill-2-2")
+    text = as_owner.get(address).content.decode()
+    assert "The warp floats over 2 picks, 2.00 in on the loom" in text
+    assert "The weft floats over 2 ends, 2.00 in on the loom" in text
+
+
+def test_the_page_of_the_cloth_draws_the_draft_and_says_it_in_words(as_owner, project):
+    send(as_owner, project, **POINT)
+    text = as_owner.get(reverse("project-cloth-page", args=[project.pk])).content.decode()
+    assert "Threading from the left: 1, 2, 3, 4, 3, 2. Tie-up, treadle by treadle: 1+2, 2+3, 3+4, 1+4." in text
+    assert "Treadling from the first pick: 1, 2, 3, 4." in text
+    assert " style=" not in text

@@ -3,6 +3,8 @@
 from html.parser import HTMLParser
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from projects.models import Project
@@ -203,3 +205,17 @@ def test_names_in_the_rows_are_escaped(as_owner, project, shades):
     shades["A"].save(update_fields=["name"])
     text = as_owner.get(reverse("project-page", args=[project.pk])).content.decode()
     assert "<b>Loud" not in text
+
+
+def test_rows_ask_the_same_for_twice_the_shades(as_owner, owner):
+    """Shades that the plan has already are read with it: none is looked for by its name."""
+    counts = []
+    for number in (2, 4):
+        shades = {"ABCD"[at]: make_shade(f"Shade {number} {at}") for at in range(number)}
+        order = read_order(", ".join(f"2 {key}" for key in shades))
+        project = make_project(shades, name=f"Mats {number}", plan=plain_plan(order=order))
+        data = typed_plan(as_owner, project) | {"order": "colour_order", "do": "up", "row": "1"}
+        with CaptureQueriesContext(connection) as caught:
+            assert as_owner.post(reverse("project-order", args=[project.pk]), data).status_code == 200
+        counts.append(len(caught))
+    assert counts[0] == counts[1]

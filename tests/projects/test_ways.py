@@ -10,8 +10,10 @@ from django.urls import reverse
 from projects.models import Project
 from projects.services.planning import put_away
 from projects.services.reserving import reserve_project
+from stash.calc.colour import apart
 from stash.calc.colour_order import read_order
 from stash.models import Cone, Loom
+from stash.services.using import take_as_wound
 from tests.factories import make_cone, make_shade
 from tests.projects.factories import INCH, YARD
 from tests.projects.shortages import mats, mats_plan, yard_yarn
@@ -83,7 +85,7 @@ def test_fewer_pieces_say_what_they_come_to_and_what_stops_the_next(as_owner, sh
 def test_buying_says_how_much_and_by_when(as_owner, short, shades):
     way = told(as_owner.get(address(short)), "Buy")
     assert way.name == "Buy 20 g of Rust"
-    assert "Order by 1 March 2031, the winding day, less your supplier’s time." in way.hint
+    assert "Order by 1 March 2031, the winding day, less your supplier’s time." in way.effect
     Cone.objects.filter(shade=shades["B"]).update(labelled_mg=15_000)
     assert told(as_owner.get(address(short)), "Buy").name == "Buy 2 × 15 g of Rust"
 
@@ -102,9 +104,11 @@ def test_near_shades_are_named_with_what_is_free_and_how_near_they_look(as_owner
         "Brick in place of Rust",
         "Clay in place of Rust",
     ]
-    assert told(answer, "Brick").effect == "60.0 yd free."
-    assert told(answer, "Brick").hint.startswith("On the screen very near (")
-    assert told(answer, "Clay").effect == "63.0 yd free; Fine cotton, 5 % finer."
+    assert told(answer, "Brick").effect == (
+        f"On the screen very near ({apart('#8c4030', '#8f4434'):.1f} by CIEDE2000); 60.0 yd free."
+    )
+    assert told(answer, "Brick").colours == ("#8c4030", "#8f4434")
+    assert told(answer, "Clay").effect.endswith("; 63.0 yd free; Fine cotton, 5 % finer.")
 
 
 def test_what_is_reserved_of_a_near_shade_is_not_free(as_owner, short, yarn, owner, shades):
@@ -321,8 +325,8 @@ def test_a_loom_that_is_too_narrow_wants_a_way_though_the_yarn_is_enough(as_owne
     Project.objects.filter(pk=project.pk).update(loom=narrow)
     assert "ways-out" in as_owner.get(reverse("project-page", args=[project.pk])).content.decode()
     answer = as_owner.get(address(project))
-    assert told(answer, "7 repeats across instead of 10").effect == (
-        "The mats become 7.00 in wide instead of 10.00 in: 7 ends instead of 10."
+    assert told(answer, "Weave them 7.00 in wide").effect == (
+        "7 repeats across instead of 10, 7 ends instead of 10."
     )
     assert told(answer, "Weave it on Great loom").cures
     assert not [one for one in answer.context["ways"].told if "sett" in one.name]
@@ -332,3 +336,19 @@ def test_a_plan_within_the_clearance_of_its_loom_is_not_refused_for_it(as_owner,
     loom = Loom.objects.create(name="Just enough", weaving_width_um=10 * INCH, shafts=4, waste_um=0)
     Project.objects.filter(pk=short.pk).update(loom=loom)
     assert told(as_owner.get(address(short)), "Weave 3 mats").cures
+
+
+def test_a_plan_whose_shades_are_not_all_named_asks_for_them_first(as_owner, short):
+    short.shades.filter(key="B").delete()
+    Project.objects.filter(pk=short.pk).update(open_keys="B")
+    assert "ways-out" not in as_owner.get(reverse("project-page", args=[short.pk])).content.decode()
+    for at in (address(short), reverse("project-more", args=[short.pk]), reverse("weavable")):
+        assert as_owner.get(at).status_code == 200
+    assert "A key of the plan has no shade yet" in as_owner.get(address(short)).content.decode()
+
+
+def test_a_plan_for_which_yarn_was_taken_shows_no_ways(as_owner, owner, short):
+    reserve_project(pk=short.pk)
+    short.refresh_from_db()
+    take_as_wound(claim_id=short.claim_id, by=owner)
+    assert "ways-out" not in as_owner.get(reverse("project-page", args=[short.pk])).content.decode()

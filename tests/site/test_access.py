@@ -11,8 +11,9 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from projects.services import recording
 from stash.access import Access
-from stash.models import CoreKind, Delivery, Role
+from stash.models import CoreKind, Delivery, Loom, Role
 from stash.services.import_desk import put_down
 from stash.services.people import add_person
 from stash.services.phones import make_codes
@@ -114,16 +115,41 @@ RULES = {
     "project-new-grist": (OWNER, OWNER),
     "project-put-away": (OWNER, OWNER),
     "project-sheet": (VIEWER, VIEWER),
+    "project-ticket": (VIEWER, VIEWER),
+    "project-ticket-phone": (VIEWER, VIEWER),
+    "project-ticket-done": (HELPER, HELPER),
+    "project-ticket-share": (HELPER, HELPER),
+    "project-threading": (VIEWER, VIEWER),
+    "project-weft-sheet": (VIEWER, VIEWER),
     "project-cloth": (VIEWER, VIEWER),
     # The cloth from near, and the orders as rows
     "project-cloth-page": (VIEWER, VIEWER),
     "project-order": (OWNER, OWNER),
     "project-order-new": (OWNER, OWNER),
+    # As it goes on, and used again
+    "project-stage": (HELPER, HELPER),
+    "project-cut-off": (HELPER, HELPER),
+    "project-note": (HELPER, HELPER),
+    "project-note-remove": (HELPER, HELPER),
+    "project-photo-add": (HELPER, HELPER),
+    "project-photo": (VIEWER, VIEWER),
+    "project-photo-remove": (HELPER, HELPER),
+    "project-open": (OWNER, OWNER),
+    "project-copy": (OWNER, OWNER),
+    "project-save": (VIEWER, VIEWER),
+    "project-kits": (VIEWER, VIEWER),
     "weavable": (VIEWER, VIEWER),
     "project-ways": (VIEWER, OWNER),
     "project-move": (HELPER, HELPER),
     "project-beside": (VIEWER, OWNER),
     "project-more": (VIEWER, VIEWER),
+    # Equipment
+    "equipment": (VIEWER, VIEWER),
+    "equipment-new": (OWNER, OWNER),
+    "equipment-page": (VIEWER, OWNER),
+    "equipment-lend": (HELPER, HELPER),
+    "equipment-back": (HELPER, HELPER),
+    "equipment-retire": (OWNER, OWNER),
 }
 GUARDED = sorted(name for name, (read, _) in RULES.items() if read is not NOBODY)
 
@@ -144,6 +170,8 @@ def world(owner, helper, viewer):
         "shade": shade.pk,
         "yarn": shade.yarn_id,
         "project": project.pk,
+        "note": recording.add_note(project_id=project.pk, text="Beat is 18", by=owner).pk,
+        "project_photo": recording.add_photo(project_id=project.pk, sent=a_photo()).pk,
         "stocktake": begin(place_id=None, by=owner).pk,
         "import": put_down(SHEET, name="list.csv", by_id=owner.pk).token,
         "export": "cones.csv",
@@ -151,6 +179,10 @@ def world(owner, helper, viewer):
         "core": CoreKind.objects.create(name="Paper cone", mass_mg=34_000).pk,
         "delivery": Delivery.objects.create(received_on=timezone.localdate(), made_at=timezone.now()).pk,
         "phone": make_codes(person=viewer).in_address,
+        "kind": "looms",
+        "equipment": Loom.objects.create(
+            name="Big loom", weaving_width_um=900_000, shafts=4, waste_um=700_000
+        ).pk,
     }
     people = {VIEWER: viewer, HELPER: helper, OWNER: owner}
     return numbers, people
@@ -162,6 +194,8 @@ def address(name, numbers):
 
 
 def _named_by(name, key):
+    if key == "kind":
+        return key
     return key.removesuffix("_pk") if key.endswith("_pk") else name.split("-")[0]
 
 
@@ -263,7 +297,7 @@ def test_a_viewers_empty_post_changes_nothing(world, name):
 )
 def test_what_is_not_there_is_not_found(world, name):
     numbers, people = world
-    missing = {key: number + 1000 for key, number in numbers.items() if isinstance(number, int)}
+    missing = numbers | {key: number + 1000 for key, number in numbers.items() if isinstance(number, int)}
     assert clients(people)[OWNER].get(address(name, missing)).status_code in (404, 405)
 
 

@@ -14,16 +14,21 @@ from openpyxl import load_workbook
 from stash.calc.grist import Grist
 from stash.calc.quantity import read_grist
 from stash.models import (
+    Board,
     Cone,
     Delivery,
     Entry,
     FibreShare,
+    Loom,
     Lot,
     Place,
+    Reed,
     Reservation,
     Shade,
+    ShaftHeddles,
     Studio,
     Supplier,
+    Tool,
     Yarn,
 )
 from stash.services.cones import retire_cone
@@ -149,6 +154,7 @@ def test_no_cell_of_any_table_begins_like_a_formula(as_owner, owner, shelf):
     claim = ClaimFactory(name="-claim")
     reserve(claim_id=claim.pk, wanted=[Wanted(shelf[0].pk, "warp", 10, 1_000_000, 1_000)])
     make_project("=project", Shade.objects.get(name="Spruce"), note="+note")
+    a_loom("@loom")
     found = 0
     for key in TABLES:
         rows = table(as_owner, key)
@@ -213,6 +219,33 @@ def test_shades_yarns_reservations_and_projects_say_what_the_books_say(as_owner,
     )
 
 
+def a_loom(name):
+    loom = Loom.objects.create(
+        name=name,
+        weaving_width_um=914_400,
+        shafts=2,
+        waste_um=685_800,
+        longest_warp_um=10 * 914_400,
+        left_ends=0,
+    )
+    ShaftHeddles.objects.bulk_create(ShaftHeddles(loom=loom, shaft=shaft, number=100) for shaft in (1, 2))
+    return loom
+
+
+def test_equipment_is_one_table_with_the_figures_of_each_kind(as_owner, studio):
+    a_loom("Big loom")
+    Reed.objects.create(name="Ten", dents_numerator=10, dents_per_um=25_400, length_um=762_000, lent_to="Ana")
+    Board.objects.create(name="Board", step_um=914_400, longest_um=12 * 914_400)
+    Tool.objects.create(name="Pirn", kind="bobbin", number=24, holds_mg=14_000)
+    loom, reed, board, tool = table(as_owner, "equipment")
+    size = "weaving width, length or peg to peg (in)"
+    assert (loom["kind"], loom[size], loom["heddles by shaft"]) == ("loom", "36", "100, 100")
+    assert (loom["loom waste (in)"], loom["longest warp or path (yd)"]) == ("27", "10")
+    assert (reed["dents"], reed[size], reed["lent to"]) == ("10 dents per in", "30", "Ana")
+    assert (board["kind"], board[size], board["longest warp or path (yd)"]) == ("warping board", "36", "12")
+    assert (tool["kind"], tool["how many"], tool["holds (g)"]) == ("bobbin or pirn", "24", "14")
+
+
 @pytest.mark.parametrize("file", ["cones", "cones.pdf", "people.csv", "cones.csv.csv", ".csv", "..csv"])
 def test_there_are_no_other_tables(as_owner, file):
     assert as_owner.get(f"/studio/export/{file}").status_code == 404
@@ -243,6 +276,7 @@ def test_twice_the_rows_cost_the_same_queries(as_owner, owner, key):
             claim = ClaimFactory()
             reserve(claim_id=claim.pk, wanted=[Wanted(cone.pk, "weft", 0, 1_000, 1_000)])
             make_project(f"Project {turn} {number}", shade)
+            a_loom(f"Loom {turn} {number}")
         with CaptureQueriesContext(connection) as queries:
             fetched(as_owner, f"{key}.csv")
         counted.append(len(queries))

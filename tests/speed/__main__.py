@@ -82,7 +82,7 @@ def measure(asked: Namespace) -> int:
     from django.db import connection
 
     from stash.services.books import check_books
-    from tests.speed import archive, calc, cloth, imports, studio, ways
+    from tests.speed import archive, calc, cloth, imports, preview, studio, ways
     from tests.speed.stack import Browser, Watch
 
     size = studio.SMALL if asked.small else studio.FULL
@@ -113,6 +113,9 @@ def measure(asked: Namespace) -> int:
     address = f"/projects/{few.pk}/reserve/"
     say(f"{f'Reserve, {few.shades.count()} shades':26}{watch.buttons(address, f'/floor{address}')}")
 
+    say("\nwhile a plan of 1,000 ends is typed")
+    for label, call in preview.calls(watch.browser, few).items():
+        say(f"{label:26}{watch.call(call):7.2f} ms")
     say("\ncalc, 2,000 ends of 12 shades")
     for label, call in calc.calls().items():
         say(f"{label:26}{watch.call(call):7.2f} ms")

@@ -52,7 +52,11 @@ class Browser:
         """What a button without further fields does. Raises AssertionError if it leads to no page."""
         self._ask("POST", address, "302")
 
-    def _ask(self, method: str, address: str, status: str) -> str:
+    def send(self, address: str, typed: str) -> str:
+        """What a form sends while it is being typed into; the parts of the page that change."""
+        return self._ask("POST", address, "200", typed.encode())
+
+    def _ask(self, method: str, address: str, status: str, body: bytes = b"") -> str:
         path, _, query = address.partition("?")
         environ = {
             "REQUEST_METHOD": method,
@@ -66,10 +70,10 @@ class Browser:
             "HTTP_COOKIE": self.cookie,
             "HTTP_X_CSRFTOKEN": TOKEN,
             "CONTENT_TYPE": "application/x-www-form-urlencoded",
-            "CONTENT_LENGTH": "0",
+            "CONTENT_LENGTH": str(len(body)),
             "wsgi.version": (1, 0),
             "wsgi.url_scheme": "http",
-            "wsgi.input": BytesIO(),
+            "wsgi.input": BytesIO(body),
             "wsgi.errors": BytesIO(),
             "wsgi.multithread": True,
             "wsgi.multiprocess": False,

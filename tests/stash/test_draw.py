@@ -6,7 +6,7 @@ from time import perf_counter
 
 import pytest
 from django.template import Context, Template
-from PIL import Image
+from PIL import Image, ImageChops
 
 from stash.calc.cloth import cloth_picture
 from stash.calc.structure import structure
@@ -123,6 +123,18 @@ def test_the_file_has_the_size_and_the_colours_of_the_picture():
 def test_threads_between_two_pixels_are_blended_and_the_size_is_kept():
     _, image = opened([0, 1] * 50, [0, 1] * 50, end_um=1000, pick_um=1500, width_px=66)
     assert image.size == (66, 99)
+
+
+@pytest.mark.parametrize("ends", [100, 168, 440])
+def test_blended_threads_keep_their_colours_to_what_no_eye_tells_apart(ends):
+    cloth, image = opened(
+        [0, 1, 1, 0, 1] * (ends // 5), [0, 1, 1] * 90, end_um=1000, pick_um=1130, width_px=333
+    )
+    laid = Image.frombytes("P", (cloth.columns, cloth.rows), cloth.pixels)
+    laid.putpalette([channel for colour in cloth.palette for channel in colour])
+    blended = laid.convert("RGB").resize(image.size, Image.Resampling.BOX)
+    off = ImageChops.difference(image.convert("RGB"), blended).getextrema()
+    assert max(high for _, high in off) < 8
 
 
 def test_a_picture_for_a_list_is_a_small_file():

@@ -23,10 +23,12 @@
 
   Editor.prototype.listen = function () {
     var editor = this;
-    // Shades are named, and the width is asked for, in other fields of the plan: the rows follow those too.
+    // Shades are named in other fields of the plan, and the widths to choose from follow from all of them.
     this.form.addEventListener("input", function (event) {
       if (editor.root.contains(event.target) || event.target.closest(".order-editor")) return;
       var mine = event.target === editor.field;
+      var fit = editor.root.querySelector(".order-fit");
+      if (!mine && !/^shade_/.test(event.target.name || "") && !(fit && fit.open)) return;
       if (mine) editor.root.classList.add("behind");
       clearTimeout(editor.timer);
       editor.timer = setTimeout(function () { editor.ask({ do: "read" }, null); }, mine ? PAUSE : 3 * PAUSE);
@@ -128,6 +130,11 @@
     if (!parts) { this.fail("failed"); return; }
     each(parts.querySelectorAll("details"), function (one) { one.open = Boolean(open[one.classList[0]]); });
     this.parts().replaceWith(parts);
+    // The card of thread beside each key of the plan is drawn by the server too.
+    each(parts.querySelectorAll("[data-card]"), function (card) {
+      var place = document.querySelector('.keys [data-key="' + card.dataset.card + '"]');
+      if (place) place.replaceChildren(card.firstElementChild.cloneNode(true));
+    });
     this.root.classList.remove("behind");
     this.say(parts.dataset.said, false);
     if (!changed) return;

@@ -21,6 +21,8 @@ from stash.calc.ways.tried import Tried, Way, try_worked
 MOST_GRIST_APART = Fraction(1, 10)
 """A yarn whose length per mass differs by more is another cloth (common practice: 5 to 10 %)."""
 OFFERED = 3
+FARTHEST_OFFERED = 25.0
+"""Beyond it is another colour: of those the nearest alone is offered."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +44,10 @@ class NearShade(Way):
     """CIEDE2000; None where one of the two has no colour."""
     weft_key: str = ""
     """Where the weft alone is of the other shade: the key that stands for it in the pick order."""
+
+    @property
+    def looks_near(self) -> bool:
+        return self.gap is not None and self.gap <= FARTHEST_OFFERED
 
 
 def near_in_grist(one: Grist, other: Grist) -> bool:
@@ -85,6 +91,8 @@ def _instead(before: Tried, key: str, near: Sequence[tuple[float | None, Neighbo
     plan = before.plan
     found: list[NearShade] = []
     for gap, one in near:
+        if found and (len(found) == OFFERED or gap is None or gap > FARTHEST_OFFERED):
+            break
         verdict = judge(asked.need, asked.warp_um, asked.pieces, plan.keep_back, one.grist, one.cones)
         if verdict.state == Verdict.SHORT:
             continue
@@ -94,8 +102,6 @@ def _instead(before: Tried, key: str, near: Sequence[tuple[float | None, Neighbo
             verdicts={**before.verdicts, key: verdict},
         )
         found.append(NearShade(before, after, key, one, gap))
-        if len(found) == OFFERED:
-            break
     return found
 
 

@@ -70,17 +70,19 @@ def ways_out(plan: Plan, around: Surroundings) -> WaysOut:
     before = try_plan(plan, around.stock, around.usable_um)
     if not wants_a_way(before):
         return WaysOut(before, ())
+    shades = near_shades(before, around.colours, around.neighbours)
     asked: list[Way | None] = [
         *less_waste(before, around.wastes),
         *leaner(before),
         lot_inside_piece(before),
         two_warps(before),
         *moving(before, around.later),
-        *near_shades(before, around.colours, around.neighbours),
+        *(way for way in shades if way.looks_near),
         fewer_warps(before),
         *fewer_pieces(before),
         fewer_repeats(before, around.step_um),
         turned(before),
+        *(way for way in shades if not way.looks_near),
         buying(before, around.put_ups),
     ]
     return WaysOut(before, _worth_saying([way for way in asked if way is not None and way.helps]))

@@ -29,7 +29,7 @@ def ways(stock, neighbours, plan=None):
 
 def test_the_nearest_that_serves_comes_first_and_its_difference_is_ciede2000():
     found = ways(shelf(A=1000, B=10), [neighbour(1, RED), neighbour(2, FARTHER), neighbour(3, NEARER)])
-    assert [way.neighbour.id for way in found] == [3, 2, 1]
+    assert [way.neighbour.id for way in found] == [3, 2]
     assert found[0].gap == apart(GREEN, NEARER)
     assert all(way.cures for way in found)
 
@@ -42,6 +42,11 @@ def test_a_nearer_shade_that_does_not_suffice_is_passed_over():
 def test_three_are_enough_to_choose_from():
     found = ways(shelf(A=1000, B=10), [neighbour(number, FARTHER) for number in range(1, 9)])
     assert len(found) == 3
+
+
+def test_of_quite_another_colour_the_nearest_alone_is_offered():
+    found = ways(shelf(A=1000, B=10), [neighbour(1, RED), neighbour(2, "#ffffff"), neighbour(3, "")])
+    assert [way.neighbour.id for way in found] == [1]
 
 
 def test_a_shade_without_a_colour_comes_last():

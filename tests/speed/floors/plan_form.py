@@ -10,6 +10,7 @@ from typing import Any
 from stash.calc.plan import Plan
 from stash.calc.structure import structures
 from stash.calc.writing import Measures, field_percent
+from tests.speed.floors.plan_edges import folds, piece_ends
 from tests.speed.floors.shell import as_day, options, text
 
 PPM = 1_000_000
@@ -47,7 +48,7 @@ def plan_form(
             ),
             _line("across", "Finished size across the warp", short(plan.across_um), unit=inch),
             _line("along", "Finished size along the warp", short(plan.along_um), unit=inch),
-            _line("hem", "Hem cloth, both ends together", short(plan.hem_um), unit=inch),
+            *piece_ends(plan, measures, _line, _choice),
         ],
         [
             _line("sett", "Sett", measures.field_density(plan.sett), unit=per),
@@ -155,6 +156,7 @@ def plan_form(
     ]
     for legend, fields in zip(legends, groups, strict=True):
         if legend.startswith("Buffers"):
+            out += folds(measures, _line, _choice, _radio)
             out.append('<details class="more"><summary>Buffers, weft habits, notes</summary>')
         out.append(f'<fieldset class="group"><legend>{legend}</legend>{"".join(fields)}</fieldset>')
     out.append(

@@ -11,6 +11,7 @@ from django.http import HttpRequest, HttpResponse
 
 from projects import cloth
 from projects.judging import Judged, ShadeLine
+from projects.remarks import remarks
 from projects.wording import flag, most_sentence, one_line, shade_note, verdict_sentences
 from projects.workings import figures
 from stash.access import VIEWERS
@@ -20,6 +21,7 @@ from stash.calc.grist import Grist
 from stash.calc.most import Stock, most_pieces
 from stash.calc.needs import work_out
 from stash.calc.plan import Plan
+from stash.calc.structure import structure
 from stash.calc.verdict import judge
 from stash.calc.writing import Measures
 from stash.measuring import measures_of
@@ -200,8 +202,9 @@ def one(request: HttpRequest, pk: int) -> HttpResponse:
     mark, (width, height) = cloth.mark(row.version, row.structure, shades), cloth.size(worked)
     out.append(
         f'<figure id="cloth"><img class="cloth" src="/projects/{pk}/cloth.png?v={mark}" width="{width}" '
-        f'height="{height}" alt="{text(cloth.in_words(worked, row.structure, shades))}"><figcaption '
-        f'class="small muted">{text(cloth.caption(worked, row.structure))}</figcaption></figure><h3>What follows</h3>'
+        f'height="{height}" alt="{text(cloth.in_words(worked, structure(row.structure), shades))}"><figcaption '
+        f'class="small muted">{text(cloth.caption(worked, structure(row.structure)))}</figcaption></figure>'
+        "<h3>What follows</h3>"
         '<div id="figures"><dl class="fig">'
     )
     for figure in figures(worked, measures, row.piece_name):
@@ -213,7 +216,8 @@ def one(request: HttpRequest, pk: int) -> HttpResponse:
             f'<div><dt><details><summary>{text(figure.name)}</summary><div class="working"><ul>{steps}</ul></div>'
             f"</details></dt><dd>{text(figure.value)}</dd></div>"
         )
-    out.append("</dl></div></aside></div></section>")
+    told = "".join(f"<li>{text(remark)}</li>" for remark in remarks(worked, shades, measures))
+    out.append(f'</dl><ul class="remarks">{told}</ul></div></aside></div></section>')
     out += _needs(judged, lots, others, measures)
     out += _holding(held, missed, measures)
     out.append(
