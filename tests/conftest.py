@@ -5,6 +5,7 @@ from django.apps import apps
 from django.core.management import call_command
 from django.db import connection
 from django.db.models.signals import post_migrate
+from whitenoise.base import WhiteNoise
 
 from stash.models import Person, Role, Studio, guards
 from tests.factories import PersonFactory, StudioFactory
@@ -14,6 +15,23 @@ def pytest_sessionstart(session):
     """Pages name their files by hash, as they are served: the files are collected once, before any worker."""
     if not hasattr(session.config, "workerinput"):
         call_command("collectstatic", interactive=False, verbosity=0)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def static_files_walked_once():
+    """Each test client builds the middleware anew; the folder of static files is walked for the first one only."""
+    walk, walked = WhiteNoise.update_files_dictionary, {}
+
+    def fill(self, root, prefix):
+        if (root, prefix) not in walked:
+            files, self.files = self.files, {}
+            walk(self, root, prefix)
+            walked[root, prefix], self.files = self.files, files
+        self.files.update(walked[root, prefix])
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(WhiteNoise, "update_files_dictionary", fill)
+        yield
 
 
 def _unguard() -> None:
