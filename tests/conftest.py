@@ -5,6 +5,7 @@ from django.apps import apps
 from django.core.management import call_command
 from django.db import connection
 from django.db.models.signals import post_migrate
+from django.test import TestCase
 from whitenoise.base import WhiteNoise
 
 from stash.models import Person, Role, Studio, guards
@@ -45,6 +46,23 @@ def django_db_setup(django_db_setup, django_db_blocker):
     """The guards stop Django's flush, and the flush would make them anew: tests that attack them take `guarded`."""
     with django_db_blocker.unblock():
         _unguard()
+
+
+@pytest.fixture(scope="module")
+def shared_rows(django_db_setup, django_db_blocker):
+    """What a fixture of a module writes under this stands for all tests of that module, each of which undoes its own.
+
+    For modules of tests that take `db` alone: a transactional test would flush it away.
+    """
+
+    class Shared(TestCase):
+        pass
+
+    with django_db_blocker.unblock():
+        Shared.setUpClass()
+        yield
+        Shared.tearDownClass()
+        Shared.doClassCleanups()
 
 
 @pytest.fixture
