@@ -5,17 +5,28 @@ from django.apps import apps
 from django.core.management import call_command
 from django.db import connection
 from django.db.models.signals import post_migrate
-from django.test import TestCase
+from django.test import SimpleTestCase, TestCase
 from whitenoise.base import WhiteNoise
 
 from stash.models import Person, Role, Studio, guards
 from tests.factories import PersonFactory, StudioFactory
+
+ASK_FOR_A_DATABASE = {"db", "transactional_db", "django_db_reset_sequences", "django_db_serialized_rollback"}
 
 
 def pytest_sessionstart(session):
     """Pages name their files by hash, as they are served: the files are collected once, before any worker."""
     if not hasattr(session.config, "workerinput"):
         call_command("collectstatic", interactive=False, verbosity=0)
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items):
+    """A test that asks for no database is refused one, so it says the same on every: once is enough."""
+    for item in items:
+        asks = item.get_closest_marker("django_db") or not ASK_FOR_A_DATABASE.isdisjoint(item.fixturenames)
+        if not asks and not issubclass(item.cls or object, SimpleTestCase):
+            item.add_marker("once")
 
 
 @pytest.fixture(scope="session", autouse=True)
