@@ -134,6 +134,7 @@ def visit(request: pytest.FixtureRequest, chromium: Browser, empty_site: Server)
     yield open_window
     for one in visits:
         one.context.close()
+    empty_site.wait_until_idle()
 
 
 @pytest.hookimpl(wrapper=True)
