@@ -19,10 +19,12 @@ CONES = 4
 def found() -> dict[str, Any]:
     """A studio with cones on the shelf and a project that wants some of them."""
     from django.core.management import call_command
+    from django.test import Client
 
     from tests.factories import make_cone, make_project, make_shade, make_yarn
 
     call_command("migrate", verbosity=0)
+    from stash.calc.quantity import read_amount
     from stash.services.studio import found_studio
 
     owner = found_studio(
@@ -38,7 +40,14 @@ def found() -> dict[str, Any]:
         make_cone(shade, by=owner, scale_mg=550_000, gross=True, core_mg=50_000, lot="A1")
         for _ in range(CONES)
     ]
-    return {"cones": [cone.pk for cone in cones], "project": make_project(shade=shade).pk}
+    project = make_project(shade=shade).pk
+    # As `start` does by its checks: what a first request would load is there before anything is served.
+    client = Client(SERVER_NAME="127.0.0.1")
+    client.force_login(owner, backend="django.contrib.auth.backends.ModelBackend")
+    for act in ("reserve", "release"):
+        assert client.post(f"/projects/{project}/{act}/").status_code == 302
+    read_amount("450 g")
+    return {"cones": [cone.pk for cone in cones], "project": project}
 
 
 def serve() -> dict[str, Any]:

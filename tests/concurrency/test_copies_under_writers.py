@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from threading import Event, Thread
+from threading import Barrier, Event, Thread
 
 import pytest
 from django.db import connections
@@ -17,15 +17,19 @@ from tests.books import assert_books_agree
 from tests.factories import ClaimFactory, make_cone
 
 COPIES = 5
+MOST_SECONDS = 60
 
 
 class Writer(Thread):
-    """Weighs one cone and reserves of it, again and again, until told to stop."""
+    """Weighs one cone and reserves of it, again and again, until told to stop.
 
-    def __init__(self, cone, claim, by) -> None:
+    The first round is waited for by all: a writer at full speed would keep the others from theirs for long.
+    """
+
+    def __init__(self, cone, claim, by, all_write: Barrier) -> None:
         super().__init__()
         self.cone, self.claim, self.by = cone, claim, by
-        self.stopped, self.writing = Event(), Event()
+        self.all_write, self.stopped = all_write, Event()
         self.error: Exception | None = None
 
     def run(self) -> None:
@@ -38,26 +42,27 @@ class Writer(Thread):
                 )
                 reserve(claim_id=self.claim, wanted=[Wanted(self.cone, "warp", 2, 10, 100_000)])
                 release(claim_id=self.claim)
-                self.writing.set()
+                if number == 1:
+                    self.all_write.wait(MOST_SECONDS)
         except Exception as error:
             self.error = error
+            self.all_write.abort()
         finally:
-            self.writing.set()
             connections.close_all()
 
 
 @pytest.fixture
 def writers(transactional_db, guarded, owner, settings, tmp_path):
     settings.DATA = tmp_path
-    writers = [Writer(make_cone(by=owner).pk, ClaimFactory().pk, owner) for _ in range(2)]
+    all_write = Barrier(3)
+    writers = [Writer(make_cone(by=owner).pk, ClaimFactory().pk, owner, all_write) for _ in range(2)]
     for writer in writers:
         writer.start()
-    for writer in writers:
-        assert writer.writing.wait(60)
+    all_write.wait(MOST_SECONDS)
     yield writers
     for writer in writers:
         writer.stopped.set()
-        writer.join(60)
+        writer.join(MOST_SECONDS)
         assert writer.error is None
     assert_books_agree()
 

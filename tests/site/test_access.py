@@ -7,13 +7,15 @@ import re
 
 import pytest
 from django.apps import apps
+from django.conf import settings
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
 from projects.services import recording
 from stash.access import Access
-from stash.models import CoreKind, Delivery, Loom, Role
+from stash.models import CoreKind, Delivery, Loom, Role, Studio
 from stash.services.import_desk import put_down
 from stash.services.people import add_person
 from stash.services.phones import make_codes
@@ -21,7 +23,15 @@ from stash.services.photos import take_photo
 from stash.services.stocktaking import begin
 from stash.site.checks import all_patterns, every_view_says_who_may_open_it
 from stash.spreadsheets.sheet import Row, Sheet
-from tests.factories import ClaimFactory, a_photo, make_cone, make_project, make_shade
+from tests.factories import (
+    ClaimFactory,
+    PersonFactory,
+    StudioFactory,
+    a_photo,
+    make_cone,
+    make_project,
+    make_shade,
+)
 
 NOBODY = None
 VIEWER, HELPER, OWNER = Role.VIEWER, Role.HELPER, Role.OWNER
@@ -156,9 +166,13 @@ GUARDED = sorted(name for name, (read, _) in RULES.items() if read is not NOBODY
 SHEET = Sheet((Row(1, ("Yarn", "Shade", "Net (g)")), Row(2, ("Plain cotton", "Spruce", 450))))
 
 
-@pytest.fixture
-def world(owner, helper, viewer):
-    """One row of everything that an address can name, and the names' numbers."""
+@pytest.fixture(scope="module")
+def rows(shared_rows):
+    """One row of everything that an address can name, the names' numbers, and people who are signed in."""
+    StudioFactory()
+    people = viewer, _, owner = [
+        PersonFactory(username=str(role), name=str(role), role=role) for role in (VIEWER, HELPER, OWNER)
+    ]
     shade = make_shade("Spruce")
     cone = make_cone(shade, lot="A17", place="North shelf", by=owner)
     project = make_project("Lantern mats", shade)
@@ -166,14 +180,11 @@ def world(owner, helper, viewer):
         "claim": ClaimFactory().pk,
         "person": viewer.pk,
         "cone": cone.pk,
-        "photo": take_photo(sent=a_photo(), cone_id=cone.pk).pk,
         "shade": shade.pk,
         "yarn": shade.yarn_id,
         "project": project.pk,
         "note": recording.add_note(project_id=project.pk, text="Beat is 18", by=owner).pk,
-        "project_photo": recording.add_photo(project_id=project.pk, sent=a_photo()).pk,
         "stocktake": begin(place_id=None, by=owner).pk,
-        "import": put_down(SHEET, name="list.csv", by_id=owner.pk).token,
         "export": "cones.csv",
         "label": cone.code,
         "core": CoreKind.objects.create(name="Paper cone", mass_mg=34_000).pk,
@@ -184,8 +195,27 @@ def world(owner, helper, viewer):
             name="Big loom", weaving_width_um=900_000, shafts=4, waste_um=700_000
         ).pk,
     }
-    people = {VIEWER: viewer, HELPER: helper, OWNER: owner}
-    return numbers, people
+    sessions = {}
+    for person in people:
+        client = Client()
+        client.force_login(person)
+        sessions[person.role] = client.cookies[settings.SESSION_COOKIE_NAME].value
+    return numbers, sessions, owner
+
+
+@pytest.fixture
+def world(db, rows):
+    """The numbers for addresses, with the files that they name, and a signed-in client of each role."""
+    numbers, sessions, owner = rows
+    files = {
+        "photo": take_photo(sent=a_photo(), cone_id=numbers["cone"]).pk,
+        "project_photo": recording.add_photo(project_id=numbers["project"], sent=a_photo()).pk,
+        "import": put_down(SHEET, name="list.csv", by_id=owner.pk).token,
+    }
+    clients = {role: Client() for role in sessions}
+    for role, client in clients.items():
+        client.cookies[settings.SESSION_COOKIE_NAME] = sessions[role]
+    return numbers | files, clients
 
 
 def address(name, numbers):
@@ -199,21 +229,16 @@ def _named_by(name, key):
     return key.removesuffix("_pk") if key.endswith("_pk") else name.split("-")[0]
 
 
-def clients(people):
-    found = {}
-    for role, person in people.items():
-        found[role] = Client()
-        found[role].force_login(person)
-    return found
-
-
 def books():
-    """Everything that the studio keeps, row by row; sessions come and go."""
-    return {
-        model._meta.label: list(model._base_manager.order_by("pk").values())
-        for model in apps.get_models()
-        if model._meta.app_label in ("stash", "projects", "auth", "contenttypes")
-    }
+    """Everything that the studio keeps, row by row as it is stored; sessions come and go."""
+    kept = {}
+    with connection.cursor() as cursor:
+        for model in apps.get_models(include_auto_created=True):
+            if model._meta.app_label in ("stash", "projects", "auth", "contenttypes"):
+                table, key = model._meta.db_table, model._meta.pk.column
+                cursor.execute(f'SELECT * FROM "{table}" ORDER BY "{key}"')
+                kept[table] = cursor.fetchall()
+    return kept
 
 
 def test_every_address_stands_in_the_table():
@@ -255,11 +280,10 @@ def test_a_part_of_a_page_leads_nobody_to_the_door_as_a_whole_page(world, client
 
 @pytest.mark.parametrize("name", RULES)
 def test_people_read_what_their_role_reaches_and_reading_changes_nothing(world, name):
-    numbers, people = world
+    numbers, clients = world
     needed = RULES[name][0]
-    signed_in = clients(people)
     before = books()
-    for role, client in signed_in.items():
+    for role, client in clients.items():
         for answer in (client.get(address(name, numbers)), client.head(address(name, numbers))):
             if needed is NOBODY or role.reaches(needed):
                 assert answer.status_code in (200, 302, 405), (role, answer.status_code)
@@ -271,9 +295,9 @@ def test_people_read_what_their_role_reaches_and_reading_changes_nothing(world, 
 @pytest.mark.parametrize("name", GUARDED)
 def test_people_change_what_their_role_reaches(world, name):
     """An empty form is a slip (422) at most, never an error of ours."""
-    numbers, people = world
+    numbers, clients = world
     needed = RULES[name][1]
-    for role, client in clients(people).items():
+    for role, client in clients.items():
         before = books()
         answer = client.post(address(name, numbers))
         if role.reaches(needed):
@@ -285,8 +309,8 @@ def test_people_change_what_their_role_reaches(world, name):
 
 @pytest.mark.parametrize("name", GUARDED)
 def test_a_viewers_empty_post_changes_nothing(world, name):
-    numbers, people = world
-    client = clients(people)[VIEWER]
+    numbers, clients = world
+    client = clients[VIEWER]
     before = books()
     client.post(address(name, numbers))
     assert books() == before
@@ -296,9 +320,9 @@ def test_a_viewers_empty_post_changes_nothing(world, name):
     "name", [name for name in RULES if re.search("page|edit|[en]-(retire|move)|claim|ledger", name)]
 )
 def test_what_is_not_there_is_not_found(world, name):
-    numbers, people = world
+    numbers, clients = world
     missing = numbers | {key: number + 1000 for key, number in numbers.items() if isinstance(number, int)}
-    assert clients(people)[OWNER].get(address(name, missing)).status_code in (404, 405)
+    assert clients[OWNER].get(address(name, missing)).status_code in (404, 405)
 
 
 def test_after_a_step_nobody_comes_back_to_the_page_in_sight(world, client):
@@ -337,5 +361,6 @@ def test_someone_whose_way_in_is_closed_is_nobody(rf, viewer):
 
 
 def test_an_answer_needs_no_studio_to_say_what_went_wrong(client, db):
+    Studio.objects.all().delete()
     answer = client.get("/nowhere/")
     assert answer.status_code == 404

@@ -9,6 +9,7 @@ from zipfile import ZIP_DEFLATED, ZIP_STORED, ZipFile
 import pytest
 from django.conf import settings as django_settings
 from django.core.management import CommandError, call_command
+from django.test import override_settings
 
 from projects.models import Project
 from stash.archive.loading import _empty
@@ -265,11 +266,12 @@ class Workshop:
         return file.getvalue()
 
 
-@pytest.fixture
-def archive():
-    random_studio(2)
-    data = written()
-    empty()
+@pytest.fixture(scope="module")
+def archive(shared_rows, tmp_path_factory):
+    with override_settings(DATA=tmp_path_factory.mktemp("archive")):
+        random_studio(2)
+        data = written()
+        empty()
     return data
 
 

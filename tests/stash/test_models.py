@@ -1,6 +1,7 @@
 """Every named rule of the database, attacked around the models: no clean, no service, straight at the rows."""
 
 from collections.abc import Callable
+from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -30,6 +31,7 @@ from stash.models import (
     Place,
     Reed,
     Reservation,
+    Role,
     SavedView,
     Shade,
     ShaftHeddles,
@@ -40,7 +42,15 @@ from stash.models import (
     Tool,
     Yarn,
 )
-from tests.factories import ClaimFactory, PersonFactory, make_cone, make_project, make_shade, make_yarn
+from tests.factories import (
+    ClaimFactory,
+    PersonFactory,
+    StudioFactory,
+    make_cone,
+    make_project,
+    make_shade,
+    make_yarn,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -59,8 +69,10 @@ class World:
     row: ProjectShade
 
 
-@pytest.fixture
-def world(studio, owner) -> World:
+@pytest.fixture(scope="module")
+def rows_of_all(shared_rows) -> World:
+    StudioFactory()
+    owner = PersonFactory(username="mara", name="Mara", role=Role.OWNER)
     yarn = make_yarn(fibres={"cotton": 60, "linen": 40})
     make_yarn("Other cotton")
     shade, rust = make_shade(yarn=yarn), make_shade("Rust", yarn=yarn)
@@ -91,6 +103,11 @@ def world(studio, owner) -> World:
         project,
         project.shades.get(),
     )
+
+
+@pytest.fixture
+def world(db, rows_of_all) -> World:
+    return deepcopy(rows_of_all)
 
 
 def rows(row: models.Model) -> models.QuerySet[Any]:
