@@ -208,23 +208,20 @@ class TicketWords:
     def like(self, beam: BeamTicket) -> str:
         """How many passes need more than one package of a shade, and whether a single end first makes them fewer."""
         starts, chosen = beam.starts, beam.winding
-        if not chosen.like and starts.full_first.like == starts.single_first.like:
+        if not chosen.like:
             return ""
-        what = counted(
-            chosen.like, "like pair" if self.ticket.choices.at_once == 2 else "pass with like ends", None
-        )
-        if self.ticket.choices.at_once > 2 and chosen.like != 1:
-            what = f"{chosen.like:,} passes with like ends"
+        if self.ticket.choices.at_once == 2:
+            what = counted(chosen.like, "like pair")
+        else:
+            what = counted(chosen.like, "pass with like ends", "passes with like ends")
         other, how = (
             (starts.full_first.like, "a full pass")
             if self.ticket.choices.single_first
             else (starts.single_first.like, "a single end")
         )
         needs = "It needs" if chosen.like == 1 else "Each needs"
-        said = f"{what}. " + (f"{needs} two packages of one shade or more. " if chosen.like else "")
-        if self.ticket.choices.at_once == 1 or other == chosen.like:
-            return said.strip()
-        return f"{said}Begun with {how} there would be {other:,}."
+        said = f"{what}. {needs} two packages of one shade or more."
+        return said if other == chosen.like else f"{said} Begun with {how} there would be {other:,}."
 
     def other_start_is_better(self, beam: BeamTicket) -> bool:
         starts = beam.starts
