@@ -88,6 +88,7 @@ class Editor:
     fits: Sequence[FitLine] = ()
     symmetrical: bool = False
     fills: bool = False
+    typed: bool = False
     focus: str = ""
     said: str = ""
     """What a button did, for those who do not see it."""
@@ -101,6 +102,11 @@ class Editor:
     @property
     def words(self) -> str:
         return f"{self.word}s"
+
+    @property
+    def unreadable(self) -> bool:
+        """Something is typed, and no order can be read from it."""
+        return self.order is None and self.typed
 
     @property
     def too_long(self) -> bool:
@@ -139,6 +145,7 @@ def editor(form: PlanForm, name: str, project: Project | None, edited: Edited | 
         fits=_fits(plan, order, form) if plan and order else (),
         symmetrical=bool(order) and _evens_out(order, plan),
         fills=fills,
+        typed=form.is_bound and bool(str(form.data.get(name, "")).strip()),
         focus=write_path(edited.focus) if edited else "",
         said=edited.said if edited else "",
         fields=edited.fields if edited else {},
