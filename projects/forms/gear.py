@@ -45,6 +45,16 @@ class GearForm(forms.Form):
     )
     sley = forms.CharField(required=False, max_length=80, widget=forms.HiddenInput)
 
+    sett_k = forms.CharField(
+        label="K",
+        required=False,
+        max_length=10,
+        initial="0.90",
+        help_text="Diameters to the inch = K × √(yd/lb). 0.90 to 0.95 is usual for cotton; sources differ.",
+        widget=forms.TextInput(attrs=OF_PLAN | {"inputmode": "decimal", "autocomplete": "off"}),
+    )
+    """Only reckoned with, never kept."""
+
     shed: Shed | None = None
     lost_sley = False
     """One is ticked that does not come near the sett any more."""

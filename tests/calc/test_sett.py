@@ -5,10 +5,12 @@ from fractions import Fraction
 import pytest
 
 from stash.calc.beam_room import beam_room_um
+from stash.calc.draft import read_draft
 from stash.calc.errors import CalcError
 from stash.calc.grist import Grist
 from stash.calc.loom_room import Room
-from stash.calc.sett import advise_sett, closest_sett, diameters_per_inch
+from stash.calc.sett import advise_sett, closest_sett, diameters_per_inch, intersections_of
+from stash.calc.structure import structures
 
 pytestmark = pytest.mark.once
 IN = 25_400
@@ -19,6 +21,12 @@ def test_diameters_closest_cloth_and_soft_hand_follow_each_other():
     assert found.diameters == 60
     assert found.closest.count == 40
     assert found.soft.count == 32
+
+
+def test_intersections_are_those_of_the_structure_and_of_a_draft_typed_alike():
+    for weave in structures().values():
+        assert intersections_of(weave) == weave.intersections
+    assert intersections_of(read_draft("1-4", lift_plan="1+2, 2+3, 3+4, 1+4")) == 2
 
 
 @pytest.mark.parametrize("k", [Fraction(4, 10), Fraction(16, 10)])
