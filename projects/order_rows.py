@@ -79,7 +79,7 @@ class FitLine:
 class Editor:
     """Everything that stands below the typed line."""
 
-    field: str
+    name: str
     word: str
     order: Order | None
     lines: Sequence[RowLine]
@@ -136,14 +136,14 @@ def editor(form: PlanForm, name: str, project: Project | None, edited: Edited | 
     fills = plan is not None and plan.order_fills
     rows = rows_of(order) if order else ()
     return Editor(
-        field=name,
+        name=name,
         word=ORDER_FIELDS[name],
         order=order,
         lines=_lines(rows, shades) if len(rows) <= MOST_ROWS else (),
         choices=[Choice(key, shades.get(key)) for key in _keys(form, order)],
         shades=shades,
         fits=_fits(plan, order, form) if plan and order else (),
-        symmetrical=bool(order) and _evens_out(order, plan),
+        symmetrical=order is not None and _evens_out(order, plan),
         fills=fills,
         typed=form.is_bound and bool(str(form.data.get(name, "")).strip()),
         focus=write_path(edited.focus) if edited else "",
