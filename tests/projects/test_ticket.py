@@ -13,6 +13,7 @@ from projects.models import Project
 from projects.services.planning import Kits, put_away
 from projects.services.reserving import reserve_project
 from projects.services.winding import mark_lines
+from stash.calc.beams import Beam
 from stash.calc.colour_order import read_order
 from stash.calc.density import Density
 from stash.models import Board, BoardKind, Cone, Reservation, Shortage
@@ -224,6 +225,19 @@ def test_like_warps_of_a_class_are_each_a_ticket(as_viewer, mats, oat, spruce):
     answer = ticket_of(as_viewer, project, warp=2)
     assert "Warp 2 of 3 like ones." in answer.content.decode()
     assert [line[2] for line in lines_of(answer)] == [20, 20, 20]
+
+
+def test_each_beam_has_a_ticket_of_its_own_with_its_own_length(as_viewer, mats, oat, spruce):
+    """Spruce on a second beam takes up a tenth of the woven yard, Oat nothing."""
+    plan = whole("10 times (1 A, 1 B)", beams=(Beam(2, Fraction(1, 10), ("B",)),))
+    project = make_project({"A": oat, "B": spruce}, "Two beams", plan=plan)
+    answer = ticket_of(as_viewer, project, singly="on")
+    assert [(one["beam"].beam, one["beam"].warp_um, one["beam"].ends) for one in answer.context["beams"]] == [
+        (1, YARD, 10),
+        (2, YARD * 11 // 10, 10),
+    ]
+    assert lines_of(answer) == [(10, ["Oat O-1"], 10), (10, ["Spruce S-1"], 10)]
+    assert [line.number for line in answer.context["ticket"].lines] == [1, 2]
 
 
 @pytest.mark.parametrize("warp", ["0", "4", "x", "²", "9" * 9])
