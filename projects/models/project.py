@@ -96,9 +96,9 @@ class ProjectQuerySet(models.QuerySet["Project"]):
         return self.no_trials().filter(closed_at=None)
 
     def to_weave(self) -> "ProjectQuerySet":
-        """Open ones of which no warp is wound and no yarn was taken yet: those whose need still lies ahead."""
+        """Open ones that are not on a loom and for which no yarn was taken yet: whose need still lies ahead."""
         taken = Entry.objects.filter(claim=models.OuterRef("claim"), undone_by=None)
-        planned = self.open().filter(stage=Stage.PLANNED)
+        planned = self.open().filter(stage__in=[Stage.PLANNED, Stage.WOUND])
         return planned.exclude(models.Exists(taken.exclude(kind=EntryKind.UNDONE)))
 
     def by_need(self) -> "ProjectQuerySet":
