@@ -33,7 +33,7 @@ def test_a_missing_reed_is_replaced_by_a_sley_of_another(site, visit):
     expect(page.locator("#project-tools")).to_contain_text("not kept yet")
 
     page.get_by_role("button", name="Keep plan and equipment").click()
-    expect(page.get_by_label("Reed", exact=True)).to_have_value("1")
+    expect(page.locator("#id_reed")).to_have_value("1")
     expect(page.locator("#gear input[type=radio]:checked")).to_have_value("1 2-2-2-3 ends")
 
     mine.type_into(page.get_by_label("Sett", exact=True), "24")
@@ -46,7 +46,7 @@ def test_a_loom_that_is_too_narrow_says_which_figure_to_change(site, visit):
     mine.room("Projects")
     page.get_by_role("link", name="Ferry towels").click()
     with page.expect_response("**/preview/"):
-        page.get_by_label("Loom", exact=True).select_option(label="The table loom")
+        page.locator("#id_loom").select_option(label="The table loom")
     mine.settle()
     width = check(page, "Width")
     expect(width.locator(".flag")).to_have_text("too wide")
@@ -56,7 +56,7 @@ def test_a_loom_that_is_too_narrow_says_which_figure_to_change(site, visit):
     mine.type_into(page.get_by_label("Finished size across the warp"), "11")
     expect(width.locator(".flag")).to_have_text("fits")
     with page.expect_response("**/preview/"):
-        page.get_by_label("Loom", exact=True).select_option(label="Rowan, the floor loom")
+        page.locator("#id_loom").select_option(label="Rowan, the floor loom")
     mine.settle()
     expect(check(page, "Loom waste")).to_contain_text("loses 27.00 in on each warp")
     page.get_by_role("button", name="Take it into the plan").click()
