@@ -256,6 +256,7 @@ class _Loader:
             name=project.name,
             plan=project.plan,
             structure=project.structure,
+            **project.draft,
             shades={key: self.shades[names].pk for key, names in project.shades.items()},
             loss_way=project.loss_way,
             piece_name=project.piece_name,
