@@ -1,10 +1,9 @@
-"""Sett as advice, room on a beam, and whether a warp is too wide."""
+"""Sett as advice, and whether a warp is too wide."""
 
 from fractions import Fraction
 
 import pytest
 
-from stash.calc.beam_room import beam_room_um
 from stash.calc.draft import read_draft
 from stash.calc.errors import CalcError
 from stash.calc.grist import Grist
@@ -41,14 +40,6 @@ def test_a_structure_that_never_changes_sides_and_no_share_are_refused():
         closest_sett(Fraction(60), 4, 0)
     with pytest.raises(CalcError):
         advise_sett(Grist.from_yd_per_lb(Fraction(3600)), 2, 2, share=Fraction(0))
-
-
-def test_a_beam_takes_what_its_side_holds_in_layers():
-    """pi x (D^2 - d^2) / (4 t): 6 in full, 2 in bare, 1 mm a layer; arithmetic."""
-    assert float(beam_room_um(6 * IN, 2 * IN, 1_000)) == pytest.approx(16_214_000, rel=1e-3)
-    for wrong in ((2 * IN, 6 * IN, 1000), (6 * IN, 2 * IN, 0), (6 * IN, 0, 1)):
-        with pytest.raises(CalcError):
-            beam_room_um(*wrong)
 
 
 @pytest.mark.parametrize(

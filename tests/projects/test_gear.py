@@ -352,3 +352,10 @@ def test_a_k_that_cannot_be_is_said_and_stands_in_no_save(as_owner, shade, k):
     assert "0.90" in said
     data = typed_plan(as_owner, project, sett_k=k, pieces="2")
     assert as_owner.post(reverse("project-page", args=[project.pk]), data).status_code == 302
+
+
+def test_the_sheet_names_loom_reed_and_sley(as_viewer, shade, loom, reeds):
+    project = eighteen(shade, gear=Gear(loom_id=loom.pk, reed_id=reeds[0].pk, sley="2-2-2-3"))
+    text = as_viewer.get(reverse("project-sheet", args=[project.pk])).content.decode()
+    assert "Big loom, tied to the rods" in text
+    assert "8 reed, sleyed 2-2-2-3: 18 epi" in text
