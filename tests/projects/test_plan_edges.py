@@ -115,6 +115,8 @@ def test_kits_multiply_what_is_stored_and_what_is_said(as_owner, project):
     page = as_owner.get(reverse("project-page", args=[project.pk])).content.decode()
     assert "3 like warps" in page
     assert "on each of 3 warps" in page
+    listed = as_owner.get(reverse("projects")).content.decode()
+    assert "1 × 3</td>" in listed
 
 
 def test_the_folds_say_what_is_set_in_them(as_owner, project):
