@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from projects.models import Project
-from projects.services.planning import Kits, put_away
+from projects.services.planning import Kits, ProjectFacts, put_away, save_project
 from projects.services.reserving import reserve_project
 from projects.services.winding import mark_lines
 from stash.calc.beams import Beam
@@ -172,7 +172,7 @@ def test_what_cannot_be_taken_is_said_at_its_field_and_the_ticket_is_there_all_t
     assert answer.status_code == 422
     text = answer.content.decode()
     assert said in text
-    assert "Left package" in text or "Packages, left to right" in text
+    assert "Passes" in text and "Have ready" in text
 
 
 def test_ends_for_which_nothing_is_there_come_last_and_are_named(as_viewer, oat, spruce, owner):
@@ -253,6 +253,20 @@ def test_each_beam_has_a_ticket_of_its_own_with_its_own_length(as_viewer, mats, 
 @pytest.mark.parametrize("warp", ["0", "4", "x", "²", "9" * 9])
 def test_a_warp_that_is_not_there_shows_one_that_is(as_viewer, mats, warp):
     assert ticket_of(as_viewer, mats, warp=warp).status_code == 200
+
+
+def test_another_warp_is_wound_from_its_first_line_and_another_name_is_not(striped):
+    Project.objects.filter(pk=striped.pk).update(ticket_done=2)
+    shades = {row.key: row.shade_id for row in striped.shades.all()}
+
+    def save(order, name):
+        facts = ProjectFacts(
+            name=name, plan=whole(order), shades=shades, structure="plain", piece_name="mats"
+        )
+        return save_project(facts=facts, pk=striped.pk, version=None).ticket_done
+
+    assert save("4 A, 2 B, 4 A", "Renamed") == 2
+    assert save("2 B, 4 A, 4 A", "Renamed") == 0
 
 
 # Keeping how it is wound
