@@ -47,6 +47,7 @@ from stash.site.demo_equipment import (
     load_equipment,
     read_equipment,
 )
+from stash.site.demo_record import keep_record
 
 DEMO_FOLDER = settings.CODE / "fixtures" / "demo"
 DEMO_NAME = "Larkshed, a demo studio"
@@ -245,6 +246,7 @@ class _Loader:
         saved = Project.objects.filter(name=project.name).first() or save_project(facts=self.facts(project))
         if project.reserve and saved.claim_id is None:
             reserve_project(pk=saved.pk)
+        keep_record(saved, project.record, self.today, self.people[DEMO_OWNER])
         if project.put_away and saved.closed_at is None:
             put_away(pk=saved.pk)
 

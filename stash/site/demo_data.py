@@ -30,6 +30,7 @@ from stash.calc.structure import structure
 from stash.models import EntryKind, Form
 from stash.services.yarns import YarnFacts
 from stash.site.demo_edges import edges_of
+from stash.site.demo_record import DemoNote, notes_of
 
 SHELF_FILE = "shelf.toml"
 PROJECTS_FILE = "projects.toml"
@@ -102,6 +103,7 @@ class DemoProject:
     chief: bool
     reserve: bool
     put_away: bool
+    record: tuple[DemoNote, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -378,6 +380,7 @@ def _project(entry: _Entry) -> DemoProject:
         chief=entry.flag("chief"),
         reserve=entry.flag("reserve"),
         put_away=entry.flag("put_away"),
+        record=notes_of(entry),
     )
     entry.finish()
     return project

@@ -18,7 +18,7 @@ from django.test import TestCase
 from django.utils import timezone
 
 from projects.judging import judge_all
-from projects.models import Project
+from projects.models import Project, Stage
 from projects.services.planning import ProjectFacts, save_project
 from projects.services.reserving import release_project, reserve_project
 from projects.summary import chief_project
@@ -133,6 +133,13 @@ class TestTheLoadedDemo(TestCase):
     def test_projects_stand_in_every_state(self):
         assert states() == STATES
         assert [project.name for project in Project.objects.exclude(closed_at=None)] == ["Orchard towels"]
+
+    def test_the_project_that_is_done_has_its_history(self):
+        project = Project.objects.get(name="Orchard towels")
+        notes = list(project.notes.order_by("made_at", "pk"))
+        assert [note.stage for note in notes if note.stage] == [*Stage.values[1:]]
+        assert project.stage == "done" and sum(not note.stage for note in notes) == 2
+        assert notes[-1].made_at < timezone.now()
 
     def test_there_is_an_odd_number_of_ends_and_a_small_accent(self):
         assert Project.objects.get(name="Heath scarves").ends == 229, "two of them float"
@@ -369,6 +376,13 @@ def spoil(folder, file: str, old: str, new: str) -> None:
             'loss_across = ["10 %"]',
             'loss_across = ["110 %"]',
             ["“Hearth mats”: loss_across: "],
+        ),
+        ("projects.toml", 'step = "wound"', 'step = "sold"', ["record number 1: step: give one of planned"]),
+        (
+            "projects.toml",
+            'step = "wound"',
+            'step = "wound"\ntext = "both"',
+            ["“Orchard towels”, record number 1: give a step or a text"],
         ),
         (
             "projects.toml",
