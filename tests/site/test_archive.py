@@ -475,6 +475,12 @@ def test_files_that_lie_over_each_other_are_refused(archive):
         ("photos", {"cone": None, "shade": None}, "A photo shows a shade or a cone."),
         ("projects", {"colour_order": "12 ?"}, "The archive holds what cannot be worked with. Project"),
         ("projects", {"structure": "satin-9"}, "there is no weave structure satin-9"),
+        ("projects", {"structure": "draft", "threading": ""}, "A threading is missing"),
+        (
+            "projects",
+            {"structure": "draft", "threading": "1, 2", "lift_plan": "1, 3"},
+            "Pick 2 lifts shaft 3, and no end is threaded on it",
+        ),
         ("project_shades", {"key": "a"}, "project_shades, line 1: key should be A key is one or two"),
     ],
 )
