@@ -19,7 +19,7 @@ from stash.models import Reed
 
 AT_FIRST = 4
 _BASES = {UM_PER_INCH: "epi", UM_PER_CM: "ends per cm", UM_PER_10_CM: "ends per 10 cm"}
-MOST_OFFERED = 12
+MOST_OFFERED = 8
 
 
 @dataclass(frozen=True, slots=True)

@@ -64,7 +64,8 @@ class GearForm(forms.Form):
     def offer(self, shed: Shed | None) -> None:
         """What there is to choose from; `None` takes the fields away."""
         self.shed = shed
-        if shed is None:
+        if shed is None or not (shed.looms or shed.reeds):
+            # What was not asked is not changed either.
             for name in GEAR_FIELDS:
                 del self.fields[name]
             return
@@ -100,7 +101,7 @@ class GearForm(forms.Form):
 
     def gear(self, cleaned: Mapping[str, Any]) -> Gear | None:
         """What the service writes; None leaves all of it as it stands."""
-        if self.shed is None:
+        if self.shed is None or "loom" not in self.fields:
             return None
         return Gear(
             loom_id=cleaned.get("loom"),

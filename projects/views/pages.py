@@ -193,7 +193,7 @@ def _after_clash(request: HttpRequest, error: ChangedMeanwhile) -> tuple[PlanFor
     there = initial_of(current, form.measures)
     clashes = []
     for name, field in form.fields.items():
-        if name == "version":
+        if name in ("version", "sett_k"):  # K is only reckoned with, never kept
             continue
         theirs = field.prepare_value(there.get(name))
         theirs = "" if theirs is None else str(theirs)

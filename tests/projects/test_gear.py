@@ -359,3 +359,13 @@ def test_the_sheet_names_loom_reed_and_sley(as_viewer, shade, loom, reeds):
     text = as_viewer.get(reverse("project-sheet", args=[project.pk])).content.decode()
     assert "Big loom, tied to the rods" in text
     assert "8 reed, sleyed 2-2-2-3: 18 epi" in text
+
+
+def test_where_nothing_is_asked_nothing_is_changed(as_owner, shade):
+    project = eighteen(shade)
+    Project.objects.filter(pk=project.pk).update(dressing="tied_on")
+    data = typed_plan(as_owner, project, pieces="2")
+    assert "loom" not in data
+    as_owner.post(reverse("project-page", args=[project.pk]), data)
+    project.refresh_from_db()
+    assert (project.pieces, project.dressing) == (2, "tied_on")
