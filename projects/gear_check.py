@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from django.utils.translation import gettext as _
+
 from projects.forms.gear import choice_text
 from projects.gear import Shed
 from projects.gear_days import Days, clashes
@@ -184,7 +186,7 @@ def _reed(
             begin = f" Begin at dent {centre(sleyed.reed, reed.length_um, used).first:,} from the left."
         state: State = "ok" if abs(off) * 40 <= 1 else "warn"
         flag = "exact" if not off else f"{decimal(abs(off) * 100, 1)} % {'closer' if off > 0 else 'wider'}"
-        floating = " The floating selvedges have a dent each." if plan.selvedges.floating else ""
+        floating = _(" The floating selvedges have a dent each.") if plan.selvedges.floating else ""
         found.append(
             Check(
                 "Sley",

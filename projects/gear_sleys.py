@@ -13,13 +13,13 @@ from stash.calc.needs import WorkedPlan
 from stash.calc.plan import Plan
 from stash.calc.sley import Keeps, Sleyed
 from stash.calc.sley_offers import Offer, offers, streak_period
-from stash.calc.width import work_width
+from stash.calc.width import Width, work_width
 from stash.calc.writing import Measures, decimal
 from stash.models import Reed
 
 AT_FIRST = 4
 _BASES = {UM_PER_INCH: "epi", UM_PER_CM: "ends per cm", UM_PER_10_CM: "ends per 10 cm"}
-MOST_OFFERED = 14
+MOST_OFFERED = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,29 +61,43 @@ def sley_rows(
     bare = replace(plan, sleyed=None)
     named = {pk: reed for pk, reed in reeds.items() if only in (None, pk)}
     wants = list(wants)
+    taken = {pk: [one.text for one in clashes(reed, wants, days)] for pk, reed in named.items()}
+    asked = work_width(bare)
     found = offers(plan.sett, [(pk, reed.dents) for pk, reed in named.items()])
+
+    def wide(offer: Offer) -> bool:
+        return (
+            Sleyed(offer.reed, offer.sley).width_um(asked.places, plan.selvedges.floating)
+            > named[offer.reed_key].length_um
+        )
+
+    def worth(offer: Offer) -> tuple[bool, int, bool]:
+        picked = chosen.startswith(choice_text(offer.reed_key, offer.sley.text, ""))
+        close = ("exact", "same", "near").index(offer.close)
+        return not picked, close, bool(taken[offer.reed_key]) or wide(offer)
+
     rows = []
-    for place, offer in enumerate(found):
+    for offer in sorted(found, key=worth)[:MOST_OFFERED]:
         reed = named[offer.reed_key]
-        hints = [one.text for one in clashes(reed, wants, days)]
-        short = _too_short(bare, offer, reed, measures)
-        hints += [short] if short else []
+        hints = list(taken[reed.pk])
+        if wide(offer):
+            hints.append(f"The reed is {measures.short_length(reed.length_um)} long; the warp is wider.")
         free = not hints
         period = streak_period(offer.sley, plan.order)
         if period:
             hints.append(f"Shades in turn may show faint streaks every {period} ends, mostly until washing.")
-        row = SleyRow(
-            reed=reed.name,
-            sley=offer.sley.text,
-            flag_class={"exact": "ok", "same": "ok", "near": "warn"}[offer.close],
-            flag=_flag(offer, measures),
-            ways=_ways(bare, offer, chosen, measures),
-            hints=hints,
-            free=free,
+        rows.append(
+            SleyRow(
+                reed=reed.name,
+                sley=offer.sley.text,
+                flag_class={"exact": "ok", "same": "ok", "near": "warn"}[offer.close],
+                flag=_flag(offer, measures),
+                ways=_ways(bare, asked, offer, chosen, measures),
+                hints=hints,
+                free=free,
+            )
         )
-        rows.append((not row.chosen, ("exact", "same", "near").index(offer.close), not free, place, row))
-    rows.sort(key=lambda one: one[:4])
-    return [row for *_, row in rows[:MOST_OFFERED]]
+    return rows
 
 
 def _flag(offer: Offer, measures: Measures) -> str:
@@ -93,7 +107,7 @@ def _flag(offer: Offer, measures: Measures) -> str:
     return f"{share}, called the same" if offer.close == "same" else share
 
 
-def _ways(plan: Plan, offer: Offer, chosen: str, measures: Measures) -> list[Way]:
+def _ways(plan: Plan, asked: Width, offer: Offer, chosen: str, measures: Measures) -> list[Way]:
     """An exact sley keeps both at once."""
     reached = measures.density(offer.sett)
     if offer.sett.per_um != plan.sett.per_um:
@@ -103,7 +117,6 @@ def _ways(plan: Plan, offer: Offer, chosen: str, measures: Measures) -> list[Way
         reached += f" ({decimal(own.count, 2)} {base})"
     found: list[Way] = []
     kinds: tuple[Keeps, ...] = ("ends",) if offer.close == "exact" else ("ends", "width")
-    asked = work_width(plan)
     for keeps in kinds:
         sleyed = Sleyed(offer.reed, offer.sley, keeps)
         if keeps == "width" and not plan.order_fills:
@@ -120,6 +133,9 @@ def _ways(plan: Plan, offer: Offer, chosen: str, measures: Measures) -> list[Way
             width = work_width(replace(plan, sleyed=sleyed))
         except CalcError:
             continue
+        value = choice_text(offer.reed_key, offer.sley.text, keeps)
+        if keeps == "width" and width.ends == asked.ends and value != chosen:
+            continue  # whole repeats leave nothing to choose
         used = sleyed.sley.dents_used(width.places, plan.selvedges.floating)
         sizes = (
             f"{used:,} dents, {measures.short_length(width.in_reed_um)} in the reed, "
@@ -133,20 +149,9 @@ def _ways(plan: Plan, offer: Offer, chosen: str, measures: Measures) -> list[Way
             text = (
                 f"{reached}, keep the width: {width.ends:,} ends ({_more(width.ends - asked.ends)}), {sizes}"
             )
-        value = choice_text(offer.reed_key, offer.sley.text, keeps)
         found.append(Way(value, text, value == chosen))
     return found
 
 
 def _more(number: int) -> str:
     return "as many" if not number else f"{abs(number):,} {'more' if number > 0 else 'fewer'}"
-
-
-def _too_short(plan: Plan, offer: Offer, reed: Reed, measures: Measures) -> str:
-    try:
-        width = work_width(replace(plan, sleyed=Sleyed(offer.reed, offer.sley))).in_reed_um
-    except CalcError:
-        return ""
-    if width <= reed.length_um:
-        return ""
-    return f"The reed is {measures.short_length(reed.length_um)} long; the warp is wider."

@@ -79,7 +79,7 @@ class FitLine:
 class Editor:
     """Everything that stands below the typed line."""
 
-    field: str
+    name: str
     word: str
     order: Order | None
     lines: Sequence[RowLine]
@@ -88,6 +88,7 @@ class Editor:
     fits: Sequence[FitLine] = ()
     symmetrical: bool = False
     fills: bool = False
+    typed: bool = False
     focus: str = ""
     said: str = ""
     """What a button did, for those who do not see it."""
@@ -101,6 +102,11 @@ class Editor:
     @property
     def words(self) -> str:
         return f"{self.word}s"
+
+    @property
+    def unreadable(self) -> bool:
+        """Something is typed, and no order can be read from it."""
+        return self.order is None and self.typed
 
     @property
     def too_long(self) -> bool:
@@ -130,15 +136,16 @@ def editor(form: PlanForm, name: str, project: Project | None, edited: Edited | 
     fills = plan is not None and plan.order_fills
     rows = rows_of(order) if order else ()
     return Editor(
-        field=name,
+        name=name,
         word=ORDER_FIELDS[name],
         order=order,
         lines=_lines(rows, shades) if len(rows) <= MOST_ROWS else (),
         choices=[Choice(key, shades.get(key)) for key in _keys(form, order)],
         shades=shades,
         fits=_fits(plan, order, form) if plan and order else (),
-        symmetrical=bool(order) and _evens_out(order, plan),
+        symmetrical=order is not None and _evens_out(order, plan),
         fills=fills,
+        typed=form.is_bound and bool(str(form.data.get(name, "")).strip()),
         focus=write_path(edited.focus) if edited else "",
         said=edited.said if edited else "",
         fields=edited.fields if edited else {},

@@ -40,6 +40,7 @@ urlpatterns = [
     path("<int:pk>/ticket/", bench.ticket, name="project-ticket"),
     path("<int:pk>/ticket/phone/", bench.ticket_phone, name="project-ticket-phone"),
     path("<int:pk>/ticket/done/", bench.ticket_done, name="project-ticket-done"),
+    path("<int:pk>/ticket/keep/", bench.ticket_keep, name="project-ticket-keep"),
     path("<int:pk>/ticket/share/", bench.ticket_share, name="project-ticket-share"),
     path("<int:pk>/threading/", bench.threading, name="project-threading"),
     path("<int:pk>/weft-sheet/", bench.weft_sheet, name="project-weft-sheet"),

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from django.db.models import prefetch_related_objects
+
 from projects.models import Project
 from projects.stock import ShelfReader, held_by
 from stash.calc.most import Most, Stock, most_pieces
@@ -28,7 +30,9 @@ class Weavable:
 
 
 def weavable(projects: Sequence[Project]) -> list[Weavable]:
-    """Each project alone, with what it holds itself: two queries, however many. They come with their shades."""
+    """Each project alone, with what it holds itself: two queries, however many, and one for the reeds that any of
+    them is sleyed in. They come with their shades."""
+    prefetch_related_objects(projects, "reed")
     reader = ShelfReader(
         {row.shade_id for project in projects for row in project.shades.all()},
         held_by(project.claim_id for project in projects),

@@ -4,6 +4,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from django.utils.translation import gettext as _
+
 from projects.plan_words import ends_words
 from projects.wording import counted
 from stash.calc.losses import share_left
@@ -92,7 +94,7 @@ def _added_ends(worked: WorkedPlan) -> Iterator[Step]:
             f"+ {2 * selvedges.doubled_ends}",
         )
     if selvedges.floating:
-        yield Step("floating selvedges, in no heddle", "+ 2")
+        yield Step(_("floating selvedges, in no heddle"), "+ 2")
 
 
 def _reed_width(worked: WorkedPlan, measures: Measures) -> Figure:

@@ -155,12 +155,29 @@ class TicketWords:
         ]
 
     def mixed(self) -> list[str]:
-        """Shades whose packages are of more than one lot; each lot not known is one of its own."""
-        lots: dict[str, set[str]] = {}
-        for cone in self.ticket.packages.cones:
-            if self.ticket.serving.ends.get(Package(cone.pk)):
-                lots.setdefault(cone.key, set()).add(cone.lot or f"unknown {cone.code}")
-        return [self.shade(key) for key, found in lots.items() if len(found) > 1]
+        """What is to be said of shades whose packages are of more than one lot; each lot not known is its own."""
+        lots = {cone.pk: cone.lot or f"unknown {cone.code}" for cone in self.ticket.packages.cones}
+        by_key: dict[str, set[str]] = {}
+        side_by_side: set[str] = set()
+        for threads in self.ticket.serving.passes:
+            of_pass: dict[str, set[str]] = {}
+            for thread in threads:
+                if thread.package:
+                    of_pass.setdefault(thread.key, set()).add(lots[thread.package.cone_id])
+            for key, found in of_pass.items():
+                by_key.setdefault(key, set()).update(found)
+                if len(found) > 1:
+                    side_by_side.add(key)
+        return [
+            f"{self.shade(key)} comes from {len(found)} lots. "
+            + (
+                "They lie side by side in its passes, end by end, which hides where one begins."
+                if key in side_by_side
+                else "Where the lot changes a line may show."
+            )
+            for key, found in by_key.items()
+            if len(found) > 1
+        ]
 
     def skeins(self) -> list[ReadyCone]:
         return [one for one in self.ready() if one.cone.is_skein]
@@ -208,23 +225,20 @@ class TicketWords:
     def like(self, beam: BeamTicket) -> str:
         """How many passes need more than one package of a shade, and whether a single end first makes them fewer."""
         starts, chosen = beam.starts, beam.winding
-        if not chosen.like and starts.full_first.like == starts.single_first.like:
+        if not chosen.like:
             return ""
-        what = counted(
-            chosen.like, "like pair" if self.ticket.choices.at_once == 2 else "pass with like ends", None
-        )
-        if self.ticket.choices.at_once > 2 and chosen.like != 1:
-            what = f"{chosen.like:,} passes with like ends"
+        if self.ticket.choices.at_once == 2:
+            what = counted(chosen.like, "like pair")
+        else:
+            what = counted(chosen.like, "pass with like ends", "passes with like ends")
         other, how = (
             (starts.full_first.like, "a full pass")
             if self.ticket.choices.single_first
             else (starts.single_first.like, "a single end")
         )
         needs = "It needs" if chosen.like == 1 else "Each needs"
-        said = f"{what}. " + (f"{needs} two packages of one shade or more. " if chosen.like else "")
-        if self.ticket.choices.at_once == 1 or other == chosen.like:
-            return said.strip()
-        return f"{said}Begun with {how} there would be {other:,}."
+        said = f"{what}. {needs} two packages of one shade or more."
+        return said if other == chosen.like else f"{said} Begun with {how} there would be {other:,}."
 
     def other_start_is_better(self, beam: BeamTicket) -> bool:
         starts = beam.starts

@@ -11,9 +11,8 @@ from projects.services.copying import LONGEST_NAME
 from projects.sharing.form import MOST_BYTES
 from projects.sharing.matching import Matched
 from stash.forms.fields import RefusableForm
-from stash.models import Shade
 
-OPEN = ""
+OPEN = "open"
 
 
 class ProjectFileForm(RefusableForm):
@@ -44,16 +43,15 @@ class OpenProjectForm(RefusableForm):
     def __init__(self, *args: Any, matches: Sequence[Matched], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.matches = matches
-        self.offered: dict[int, Shade] = {}
         for one in matches:
-            choices = [(str(shade.pk), _choice(one, shade)) for shade in one.offered]
-            self.offered |= {shade.pk: shade for shade in one.offered}
+            choices = [(str(shade.pk), written(shade)) for shade in one.offered]
             self.fields[f"shade_{one.wanted.key}"] = forms.ChoiceField(
                 label=f"{one.wanted.key}: {one.wanted.name}, {one.wanted.yarn}",
                 choices=[*choices, (OPEN, "leave it open")],
-                required=False,
                 initial=str(one.same.pk) if one.same else OPEN,
-                error_messages={"invalid_choice": "This shade is not offered any more. Choose again."},
+                error_messages=dict.fromkeys(
+                    ("invalid_choice", "required"), "This shade is not offered any more. Choose again."
+                ),
             )
 
     @property
@@ -70,7 +68,7 @@ class OpenProjectForm(RefusableForm):
         for one in self.matches:
             name = f"shade_{one.wanted.key}"
             chosen = cleaned.get(name)
-            if chosen and first.setdefault(chosen, one.wanted.key) != one.wanted.key:
+            if chosen and chosen != OPEN and first.setdefault(chosen, one.wanted.key) != one.wanted.key:
                 self.add_error(
                     name,
                     f"This shade stands under {first[chosen]} already: choose another, or leave it open.",
@@ -80,7 +78,7 @@ class OpenProjectForm(RefusableForm):
     def shades(self) -> dict[str, int]:
         """Keys of this studio's shades by key of the plan. Of a valid form."""
         chosen = {one.wanted.key: self.cleaned_data[f"shade_{one.wanted.key}"] for one in self.matches}
-        return {key: int(pk) for key, pk in chosen.items() if pk}
+        return {key: int(pk) for key, pk in chosen.items() if pk != OPEN}
 
 
 def name_here(name: str) -> str:
@@ -91,7 +89,3 @@ def name_here(name: str) -> str:
         if not Project.objects.filter(name=tried).exists():
             return tried
     return ""
-
-
-def _choice(one: Matched, shade: Shade) -> str:
-    return f"{written(shade)}{' (the same name)' if shade is one.same else ''}"

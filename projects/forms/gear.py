@@ -45,6 +45,16 @@ class GearForm(forms.Form):
     )
     sley = forms.CharField(required=False, max_length=80, widget=forms.HiddenInput)
 
+    sett_k = forms.CharField(
+        label="K",
+        required=False,
+        max_length=10,
+        initial="0.90",
+        help_text="Diameters to the inch = K × √(yd/lb). 0.90 to 0.95 is usual for cotton; sources differ.",
+        widget=forms.TextInput(attrs=OF_PLAN | {"inputmode": "decimal", "autocomplete": "off"}),
+    )
+    """Only reckoned with, never kept."""
+
     shed: Shed | None = None
     lost_sley = False
     """One is ticked that does not come near the sett any more."""
@@ -54,7 +64,8 @@ class GearForm(forms.Form):
     def offer(self, shed: Shed | None) -> None:
         """What there is to choose from; `None` takes the fields away."""
         self.shed = shed
-        if shed is None:
+        if shed is None or not (shed.looms or shed.reeds):
+            # What was not asked is not changed either.
             for name in GEAR_FIELDS:
                 del self.fields[name]
             return
@@ -90,7 +101,7 @@ class GearForm(forms.Form):
 
     def gear(self, cleaned: Mapping[str, Any]) -> Gear | None:
         """What the service writes; None leaves all of it as it stands."""
-        if self.shed is None:
+        if self.shed is None or "loom" not in self.fields:
             return None
         return Gear(
             loom_id=cleaned.get("loom"),

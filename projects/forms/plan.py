@@ -325,10 +325,12 @@ def shade_field(key: str) -> str:
 
 
 def typed_keys(data: Mapping[str, Any]) -> list[str]:
-    """The keys that a sent form has a field for or uses in its orders, at most as many as a plan can want."""
+    """The keys that a sent form names a shade for or uses in its orders, at most as many as a plan can want."""
     start = len(shade_field(""))
     found = [
-        name[start:] for name in data if name.startswith(shade_field("")) and KEY.fullmatch(name[start:])
+        name[start:]
+        for name in data
+        if name.startswith(shade_field("")) and KEY.fullmatch(name[start:]) and str(data[name]).strip()
     ]
     for name in ("colour_order", "pick_order", "border_order", "hem_pick_order"):
         try:

@@ -103,8 +103,8 @@ class ProjectQuerySet(models.QuerySet["Project"]):
         return self.no_trials().filter(closed_at=None)
 
     def to_weave(self) -> "ProjectQuerySet":
-        """Open ones of which no warp is wound and no yarn was taken yet: those whose need still lies ahead."""
-        return self.open().filter(stage=Stage.PLANNED).exclude(_taken())
+        """Open ones that are not on a loom and for which no yarn was taken yet: whose need still lies ahead."""
+        return self.open().filter(stage__in=[Stage.PLANNED, Stage.WOUND]).exclude(_taken())
 
     def with_taking(self) -> "ProjectQuerySet":
         """Adds `was_taken`: was any yarn taken for it, and not taken back? and `was_wound`: was it for the warp?"""

@@ -253,7 +253,19 @@ def put_away(*, pk: int, back: bool = False) -> Project:
     return project
 
 
+_WARP_COLUMNS = (
+    "colour_order",
+    "order_fills",
+    "balance_ends",
+    "border_order",
+    "accents",
+    "floating_key",
+    "doubled_ends",
+)
+
+
 def _write_plan(project: Project, plan: Plan) -> None:
+    before = [getattr(project, name) for name in _WARP_COLUMNS]
     for name in _SAME_IN_PLAN:
         setattr(project, name, getattr(plan, name))
     if project.loss_way == LossWay.SPLIT:
@@ -280,6 +292,9 @@ def _write_plan(project: Project, plan: Plan) -> None:
     project.fringe_twisted, project.fringe_loss_ppm = fringe.twisted, _ppm(fringe.loss)
     project.floating_selvedges, project.floating_key = selvedges.floating, selvedges.floating_key
     project.doubled_ends, project.doubled_way = selvedges.doubled_ends, selvedges.doubled_way
+    if before != [getattr(project, name) for name in _WARP_COLUMNS]:
+        # Another warp has another ticket: its lines are not those that were wound.
+        project.ticket_done = 0
 
 
 def _write_hem(project: Project, hem: Hem) -> None:
@@ -324,6 +339,8 @@ def _without_shade(worked: WorkedPlan, shades: Mapping[str, int]) -> list[str]:
 
 
 def _write_figures(project: Project, worked: WorkedPlan) -> None:
+    if (project.ends, project.warp_um) != (worked.width.ends, worked.length.warp_um):
+        project.ticket_done = 0
     project.ends, project.warp_um = worked.width.ends, worked.length.warp_um
 
 

@@ -65,5 +65,5 @@ def order_strip(found: Editor) -> SafeString:
     # What lies beyond the last run that is drawn stays empty, as cloth not woven yet.
     return mark_safe(
         f'<svg class="order-strip" width="100%" height="44" role="img" aria-label="{label}">{"".join(parts)}'
-        '<rect class="card" x=".5" y=".5" width="99.8%" height="25"/></svg>'
+        '<rect class="card" x="0" y=".5" width="100%" height="25"/></svg>'
     )

@@ -18,7 +18,7 @@ from projects.bench.weft import blocks_in_words, make_weft_sheet
 from projects.forms.bench import ThreadingForm, TicketForm, WeftSheetForm, bobbin_mg
 from projects.models import Project
 from projects.services.sharing_out import ends_to_move, share_out_warp
-from projects.services.winding import mark_lines
+from projects.services.winding import keep_winding, mark_lines
 from projects.wording import counted, together
 from stash.access import HELPERS_ONLY, VIEWERS
 from stash.calc.errors import CalcError
@@ -28,6 +28,7 @@ from stash.measuring import measures_of
 from stash.models import BoardKind
 from stash.services.refusal import Refusal
 
+_NOT_KEPT = ("single", "singly", "apart", "bout", "section", "warp")
 _FIELDS = {"at_once": "k", "section_um": "section", "keys": "k"}
 
 
@@ -159,6 +160,7 @@ def ticket(request: HttpRequest, pk: int) -> HttpResponse:
         "done": wound.done,
         "total": len(wound.ticket.lines),
         "to_move": wound.may_share_out,
+        "kept_otherwise": _kept_otherwise(request, wound),
     }
     return render(request, "projects/ticket.html", context, status=wound.status)
 
@@ -264,6 +266,26 @@ def ticket_done(request: HttpRequest, pk: int) -> HttpResponse:
 
 @HELPERS_ONLY
 @require_POST
+def ticket_keep(request: HttpRequest, pk: int) -> HttpResponse:
+    """Keep with the project how many threads are wound at once and on which board; the rest stays in the address."""
+    project = get_object_or_404(Project, pk=pk)
+    form = TicketForm(request.POST, project=project, measures=measures_of(request.studio))
+    rest = {name: request.POST[name] for name in _NOT_KEPT if request.POST.get(name)}
+    if form.is_valid():
+        try:
+            keep_winding(pk=pk, at_once=form.value("k"), board=form.board_chosen)
+        except Refusal as error:
+            messages.error(request, error.message)
+        else:
+            messages.success(request, "Threads at once and board are kept with the project.")
+    else:
+        # Shown at its field by the ticket itself.
+        rest |= {name: request.POST[name] for name in ("k", "board") if request.POST.get(name)}
+    return redirect(f"{reverse('project-ticket', args=[pk])}?{urlencode(rest)}".rstrip("?"))
+
+
+@HELPERS_ONLY
+@require_POST
 def ticket_share(request: HttpRequest, pk: int) -> HttpResponse:
     """Share the reserved ends out among the cones of their lots, as this ticket winds them."""
     wound = _Wound(request, pk)
@@ -274,6 +296,16 @@ def ticket_share(request: HttpRequest, pk: int) -> HttpResponse:
     else:
         messages.success(request, f"{counted(moved, 'end')} moved to other cones of the same lot.")
     return redirect(f"{reverse('project-ticket', args=[pk])}?{request.GET.urlencode()}".rstrip("?"))
+
+
+def _kept_otherwise(request: HttpRequest, wound: _Wound) -> list[tuple[str, object]]:
+    """What would be sent to keep this ticket's choices with the project; nothing if it has them already."""
+    project, board = wound.project, wound.form.board_chosen
+    board_id = board.pk if board else None
+    if wound.form.errors or (project.at_once, project.board_id) == (wound.ticket.choices.at_once, board_id):
+        return []
+    rest = [(name, request.GET[name]) for name in _NOT_KEPT if request.GET.get(name)]
+    return [("k", wound.ticket.choices.at_once), ("board", board_id or ""), *rest]
 
 
 def _shown(request: HttpRequest, wound: _Wound) -> int:

@@ -6,6 +6,7 @@ from projects.gear_days import Days
 from projects.models import Project
 from projects.outputs import Outputs
 from projects.services.planning import Gear
+from projects.sett_advice import sett_advice
 
 
 def gear_part(project: Project | None, form: PlanForm, found: Outputs | None) -> GearView | None:
@@ -47,3 +48,12 @@ def gear_of(project: Project) -> Gear:
         sley_keeps=project.sley_keeps,
         off_on=project.off_on,
     )
+
+
+def advice_part(project: Project | None, form: PlanForm, found: Outputs | None) -> list[str]:
+    """What is usual for the yarns of the warp in this structure."""
+    weave = form.weave if form.is_bound else project.weave if project else None
+    if found is None or weave is None:
+        return []
+    typed_k = form.cleaned_data.get("sett_k", "") if form.is_bound else ""
+    return sett_advice(found.worked, weave, found.judged.lines, typed_k, form.measures)

@@ -20,7 +20,7 @@ from projects.outputs import Outputs, outputs
 from projects.services.planning import save_project
 from projects.used import used_of
 from projects.views.actions import reserve_and_say
-from projects.views.gear_part import gear_part
+from projects.views.gear_part import advice_part, gear_part
 from projects.views.plain import plan_facts
 from projects.views.record import record_of
 from projects.ways import wants_a_way
@@ -69,6 +69,7 @@ def preview(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     waiting = [] if found else _waiting(form)
     context = {"project": project, "form": form, "out": found, "waiting": waiting, "unsaved": True}
     context |= {"gear": gear_part(project, form, found), "may_plan": True}
+    context["advice"] = advice_part(project, form, found)
     return render(request, "projects/_preview.html", context)
 
 
@@ -192,7 +193,7 @@ def _after_clash(request: HttpRequest, error: ChangedMeanwhile) -> tuple[PlanFor
     there = initial_of(current, form.measures)
     clashes = []
     for name, field in form.fields.items():
-        if name == "version":
+        if name in ("version", "sett_k"):  # K is only reckoned with, never kept
             continue
         theirs = field.prepare_value(there.get(name))
         theirs = "" if theirs is None else str(theirs)
@@ -237,6 +238,7 @@ def _page(
         "grist_moved": [row for row in project.shades.all() if row.grist_moved] if project else [],
         "may_plan": may_plan,
         "gear": gear_part(project, form, found),
+        "advice": advice_part(project, form, found),
         "facts": plan_facts(project, form.measures) if project and not may_plan else [],
     }
     context |= record_of(project, request.user, holding)

@@ -42,6 +42,7 @@ def plan_facts(project: Project, measures: Measures) -> list[tuple[str, str]]:
         ("Warp take-up, of the woven length", measures.percent(plan.take_up, 4)),
         ("Weft take-up, of the width in the reed", measures.percent(plan.weft_take_up, 4)),
         ("Further beams", several_words(replace(plan, warps=1), measures)),
+        *_gear(project, plan, measures),
         ("Loom waste, once per warp", _waste(plan, measures)),
         ("Like warps", _kits(project)),
         ("Tail where a shuttle begins", short(plan.tail_um)),
@@ -52,6 +53,19 @@ def plan_facts(project: Project, measures: Measures) -> list[tuple[str, str]]:
         ("Kept back on every cone", f"{plan.keep_back:,} warp lengths" if plan.keep_back else ""),
     ]
     return [fact for fact in facts if fact[1]]
+
+
+def _gear(project: Project, plan: Plan, measures: Measures) -> list[tuple[str, str]]:
+    """What it is woven with, where that is chosen."""
+    if not project.loom_id and not project.reed_id:
+        return []
+    sley = f", sleyed {plan.sleyed.sley.text}: {measures.density(plan.sleyed.sett)}" if plan.sleyed else ""
+    dressing = f", {project.get_dressing_display()}"
+    return [
+        ("Loom", f"{project.loom.name}{dressing}" if project.loom else ""),
+        ("Reed", f"{project.reed.name}{sley}" if project.reed else ""),
+        ("Off the loom on", f"{project.off_on:%-d %B %Y}" if project.off_on else ""),
+    ]
 
 
 def _draft(project: Project) -> list[tuple[str, str]]:

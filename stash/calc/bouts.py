@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from stash.calc.density import Density
 from stash.calc.errors import CalcError
 
-USUAL_ENDS = 100
+FEWEST_USUAL, MOST_USUAL = 50, 100
 USUAL_WIDTH_UM = 76_200
 """3 in."""
 LEAST_ENDS = 2
@@ -29,11 +29,9 @@ class Bout:
 
 
 def usual_bout(sett: Density, most_ends: int | None = None) -> int:
-    """Ends of a bout unless said: 3 in of them, at most 100 and at most what the board holds."""
-    limits = [USUAL_ENDS, int(sett.number_in(USUAL_WIDTH_UM))]
-    if most_ends is not None:
-        limits.append(most_ends)
-    return max(LEAST_ENDS, min(limits))
+    """Ends of a bout unless said: 3 in of them, but from 50 to 100, and at most what the board holds."""
+    ends = min(MOST_USUAL, max(FEWEST_USUAL, int(sett.number_in(USUAL_WIDTH_UM))))
+    return max(LEAST_ENDS, ends if most_ends is None else min(ends, most_ends))
 
 
 def part_into_bouts(

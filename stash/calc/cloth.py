@@ -12,11 +12,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
+from typing import TypeVar
 
 from stash.calc.draft import Interlacing, threading_of
 from stash.calc.errors import CalcError
 
 Rgb = tuple[int, int, int]
+Pick = TypeVar("Pick")
 
 # Shades of one thread, from its edge to its crown; the base colour itself is the last but one.
 _LIGHT = (Fraction(-34, 100), Fraction(-14, 100), Fraction(0), Fraction(11, 100))
@@ -62,7 +64,7 @@ def palette_of(colours: Sequence[Rgb]) -> tuple[Rgb, ...]:
     return tuple(_lit(colour, light) for colour in colours for light in _LIGHT)
 
 
-def picks_within(picks: Sequence[int], pick_um: Fraction | int, length_um: int) -> Sequence[int]:
+def picks_within(picks: Sequence[Pick], pick_um: Fraction | int, length_um: int) -> Sequence[Pick]:
     """The picks of the first `length_um` of cloth, or all if there are fewer; one at least."""
     return picks[: max(1, int(Fraction(length_um) / pick_um))]
 

@@ -7,6 +7,7 @@ from fractions import Fraction
 from math import isqrt
 
 from stash.calc.density import Density
+from stash.calc.draft import Interlacing
 from stash.calc.errors import CalcError
 from stash.calc.grist import Grist
 
@@ -45,6 +46,18 @@ def closest_sett(diameters: Fraction, ends: int, intersections: int) -> Fraction
     if ends < 1 or intersections < 1:
         raise CalcError("A repeat has ends, and the weft changes sides in it.", field="structure")
     return diameters * ends / (ends + intersections)
+
+
+def intersections_of(weave: Interlacing) -> int:
+    """How often a pick changes sides within the threading's repeat, where it does so most often."""
+    threading = tuple(weave.threading)
+    return max(
+        sum(
+            (here in lift) != (there in lift)
+            for here, there in zip(threading, (*threading[1:], threading[0]), strict=True)
+        )
+        for lift in weave.lifts
+    )
 
 
 def advise_sett(

@@ -50,6 +50,7 @@ from stash.site.demo_equipment import (
     load_equipment,
     read_equipment,
 )
+from stash.site.demo_record import keep_record
 
 DEMO_FOLDER = settings.CODE / "fixtures" / "demo"
 DEMO_NAME = "Larkshed, a demo studio"
@@ -295,6 +296,7 @@ class _Loader:
         saved = Project.objects.filter(name=project.name).first() or save_project(facts=self.facts(project))
         if project.reserve and saved.claim_id is None:
             reserve_project(pk=saved.pk)
+        keep_record(saved, project.record, self.today, self.people[DEMO_OWNER])
         if project.put_away and saved.closed_at is None:
             put_away(pk=saved.pk)
 
@@ -306,6 +308,7 @@ class _Loader:
             name=project.name,
             plan=project.plan,
             structure=project.structure,
+            **project.draft,
             shades={key: self.shades[names].pk for key, names in project.shades.items()},
             loss_way=project.loss_way,
             piece_name=project.piece_name,

@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 from projects.models import LossWay
 from stash.calc.colour_order import read_order
 from stash.calc.counts import read_count
+from stash.calc.draft import DRAFT, read_draft
 from stash.calc.errors import CalcError
 from stash.calc.needs import work_out
 from stash.calc.plan import Plan
@@ -28,6 +29,8 @@ from stash.calc.quantity import (
 from stash.calc.structure import structure
 from stash.models import Condition, EntryKind, Form
 from stash.services.yarns import YarnFacts
+from stash.site.demo_edges import edges_of
+from stash.site.demo_record import DemoNote, notes_of
 
 SHELF_FILE = "shelf.toml"
 PROJECTS_FILE = "projects.toml"
@@ -92,6 +95,8 @@ class DemoProject:
     name: str
     plan: Plan
     structure: str
+    draft: Mapping[str, str]
+    """Lines of the draft, where the structure is one of its own."""
     loss_way: str
     shades: Mapping[str, ShadeName]
     piece_name: str
@@ -102,6 +107,7 @@ class DemoProject:
     chief: bool
     reserve: bool
     put_away: bool
+    record: tuple[DemoNote, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -389,6 +395,7 @@ def _project(entry: _Entry) -> DemoProject:
         "balance_ends": entry.read("balance", read_whole, "0"),
     }
     try:
+        values |= edges_of(entry)
         plan = Plan(losses_across=across, losses_along=along, order_fills=not whole_warp, **values)
         needed = {need.key for need in work_out(plan).needs}
     except CalcError as error:
@@ -396,7 +403,8 @@ def _project(entry: _Entry) -> DemoProject:
     project = DemoProject(
         name=entry.text("name"),
         plan=plan,
-        structure=entry.read("structure", _structure_key),
+        structure=(key := entry.read("structure", _structure_key)),
+        draft=_draft(entry) if key == DRAFT else {},
         loss_way=LossWay.SIMPLE if len(across) == 1 else LossWay.SPLIT,
         shades=_project_shades(entry, needed),
         piece_name=entry.text("piece_name"),
@@ -409,6 +417,7 @@ def _project(entry: _Entry) -> DemoProject:
         chief=entry.flag("chief"),
         reserve=entry.flag("reserve"),
         put_away=entry.flag("put_away"),
+        record=notes_of(entry),
     )
     entry.finish()
     return project
@@ -421,8 +430,19 @@ def _losses(entry: _Entry, key: str) -> tuple[Fraction, ...]:
 
 
 def _structure_key(text: str) -> str:
-    structure(text)
+    if text != DRAFT:
+        structure(text)
     return text
+
+
+def _draft(entry: _Entry) -> dict[str, str]:
+    """The lines of a draft that can be woven, under their names."""
+    lines = {name: entry.text(name, "") for name in ("threading", "tie_up", "treadling", "lift_plan")}
+    try:
+        read_draft(**lines)
+    except CalcError as error:
+        raise entry.error(error.message, error.field) from error
+    return lines
 
 
 def _project_shades(entry: _Entry, needed: set[str]) -> dict[str, ShadeName]:

@@ -28,11 +28,12 @@ from projects.services.stages import set_stage
 from projects.services.trials import Change, make_trial
 from projects.sharing.writing import project_file
 from stash.calc.quantity import read_amount
-from stash.models import Cone, Delivery, Finding, Person, Role, Shade, Studio, Yarn
+from stash.models import Cone, Delivery, Finding, Loom, Person, Reed, Role, Shade, Studio, Yarn
 from stash.services.changing import set_condition, write_off
 from stash.services.cones import retire_cone
 from stash.services.cores import add_core
 from stash.services.deliveries import Package, receive_several
+from stash.services.equipment import KINDS
 from stash.services.import_desk import Waiting
 from stash.services.phones import make_codes
 from stash.services.stocktaking import Figure, begin, close, count, settle
@@ -82,7 +83,7 @@ def press(name: str, *, exact: bool = True) -> Callable[[Visit], None]:
 
     def do(visit: Visit) -> None:
         visit.expect_answers(422)
-        for field in visit.page.locator("main form input:visible:not([type=radio], [type=checkbox])").all():
+        for field in visit.page.locator("main form input:visible:not([type=radio], [type=checkbox], [type=file])").all():
             field.fill("" if field.get_attribute("type") == "date" else "½ %")
         visit.page.locator("main").get_by_role("button", name=name, exact=exact).last.click()
         visit.page.get_by_role("alert").wait_for()
@@ -90,7 +91,7 @@ def press(name: str, *, exact: bool = True) -> Callable[[Visit], None]:
     return do
 
 
-def at(route: str, *args: int, query: str = "") -> Callable[[], str]:
+def at(route: str, *args: int | str, query: str = "") -> Callable[[], str]:
     return lambda: reverse(route, args=args) + query
 
 
@@ -395,6 +396,26 @@ def _say_no_weight(visit: Visit) -> None:
     visit.page.get_by_role("alert").wait_for()
 
 
+def _equipment(route: str, kind: str) -> Callable[[], str]:
+    return lambda: reverse(route, args=[kind, KINDS[kind].objects.first().pk])
+
+
+def _no_equipment() -> str:
+    Project.objects.update(loom=None, reed=None, board=None)
+    for model in KINDS.values():
+        model.objects.all().delete()
+    return reverse("equipment")
+
+
+def _too_wide() -> str:
+    """Wider than its loom, sleyed nearly, on days that are another's."""
+    project = Project.objects.get(name="Ferry towels")
+    loom = Loom.objects.get(name="The table loom")
+    reed = Reed.objects.get(name="50 dents per 10 cm, 70 cm")
+    Project.objects.filter(pk=project.pk).update(loom=loom, reed=reed, sley="1-2-1-2-2", sley_keeps="width")
+    return reverse("project-page", args=[project.pk])
+
+
 STATES = [
     State("today", "today", at("today")),
     State("nothing-found", "find", at("find", query="?q=zzz")),
@@ -540,6 +561,20 @@ STATES = [
     State("project-open", "project-open", at("project-open"), do=press("Look into the file")),
     State("project-open-ask", "project-open", at("project-open"), do=open_file),
     State("project-kits", "project-kits", _kits),
+    # Equipment
+    State("equipment", "equipment", at("equipment"), do=open_all),
+    State("equipment-read", "equipment", at("equipment"), who=DEMO_VIEWER),
+    State("equipment-none", "equipment", _no_equipment),
+    State("equipment-loom-new", "equipment-new", at("equipment-new", "looms"), do=open_all),
+    State("equipment-loom-refused", "equipment-new", at("equipment-new", "looms"), do=press("Note it")),
+    State("equipment-reeds-new", "equipment-new", at("equipment-new", "reeds")),
+    State("equipment-board-new", "equipment-new", at("equipment-new", "boards")),
+    State("equipment-tool-new", "equipment-new", at("equipment-new", "tools")),
+    State("equipment-loom", "equipment-page", _equipment("equipment-page", "looms")),
+    State("equipment-reed", "equipment-page", _equipment("equipment-page", "reeds")),
+    State("equipment-loom-read", "equipment-page", _equipment("equipment-page", "looms"), who=DEMO_VIEWER),
+    State("equipment-lend", "equipment-lend", _equipment("equipment-lend", "looms")),
+    State("project-too-wide", "project-page", _too_wide),
     State("project-sheet", "project-sheet", of("project-sheet", Project, name="Ferry towels")),
     State("project-ticket", "project-ticket", of("project-ticket", Project, name="Ferry towels")),
     State("project-ticket-proposed", "project-ticket", of("project-ticket", Project, name="Hearth mats")),

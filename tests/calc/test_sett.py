@@ -1,14 +1,15 @@
-"""Sett as advice, room on a beam, and whether a warp is too wide."""
+"""Sett as advice, and whether a warp is too wide."""
 
 from fractions import Fraction
 
 import pytest
 
-from stash.calc.beam_room import beam_room_um
+from stash.calc.draft import read_draft
 from stash.calc.errors import CalcError
 from stash.calc.grist import Grist
 from stash.calc.loom_room import Room
-from stash.calc.sett import advise_sett, closest_sett, diameters_per_inch
+from stash.calc.sett import advise_sett, closest_sett, diameters_per_inch, intersections_of
+from stash.calc.structure import structures
 
 pytestmark = pytest.mark.once
 IN = 25_400
@@ -19,6 +20,12 @@ def test_diameters_closest_cloth_and_soft_hand_follow_each_other():
     assert found.diameters == 60
     assert found.closest.count == 40
     assert found.soft.count == 32
+
+
+def test_intersections_are_those_of_the_structure_and_of_a_draft_typed_alike():
+    for weave in structures().values():
+        assert intersections_of(weave) == weave.intersections
+    assert intersections_of(read_draft("1-4", lift_plan="1+2, 2+3, 3+4, 1+4")) == 2
 
 
 @pytest.mark.parametrize("k", [Fraction(4, 10), Fraction(16, 10)])
@@ -33,14 +40,6 @@ def test_a_structure_that_never_changes_sides_and_no_share_are_refused():
         closest_sett(Fraction(60), 4, 0)
     with pytest.raises(CalcError):
         advise_sett(Grist.from_yd_per_lb(Fraction(3600)), 2, 2, share=Fraction(0))
-
-
-def test_a_beam_takes_what_its_side_holds_in_layers():
-    """pi x (D^2 - d^2) / (4 t): 6 in full, 2 in bare, 1 mm a layer; arithmetic."""
-    assert float(beam_room_um(6 * IN, 2 * IN, 1_000)) == pytest.approx(16_214_000, rel=1e-3)
-    for wrong in ((2 * IN, 6 * IN, 1000), (6 * IN, 2 * IN, 0), (6 * IN, 0, 1)):
-        with pytest.raises(CalcError):
-            beam_room_um(*wrong)
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,7 @@ from stash.services.photos import photos_folder
 from stash.services.refusal import Refusal
 from tests.factories import a_photo, make_cone, make_shade
 from tests.projects.factories import make_project
+from tests.projects.pages import typed_plan
 from tests.projects.sharing.plans import full_plan
 
 pytestmark = pytest.mark.django_db
@@ -242,4 +243,10 @@ def test_an_open_key_is_said_in_list_and_page_and_closed_by_the_plan(as_owner, p
     copy = copy_project(pk=project.pk, name="New").project
     assert "C has no shade yet." in as_owner.get(reverse("projects")).content.decode()
     Shade.objects.update(retired_at=None)
-    assert "C has no shade yet." in as_owner.get(reverse("project-page", args=[copy.pk])).content.decode()
+    page = as_owner.get(reverse("project-page", args=[copy.pk])).content.decode()
+    assert "C has no shade yet." in page
+    assert reverse("project-reserve", args=[copy.pk]) not in page
+    typed = typed_plan(as_owner, copy, shade_C="Ember")
+    assert as_owner.post(reverse("project-page", args=[copy.pk]), typed).status_code == 302
+    copy.refresh_from_db()
+    assert copy.open_keys == ""

@@ -308,7 +308,7 @@ def test_a_visitor_reads_the_checks_and_changes_nothing(as_viewer, shade, loom, 
     text = as_viewer.get(reverse("project-page", args=[project.pk])).content.decode()
     assert "leaves 9.00 in at each side of Big loom" in text
     assert 'type="radio"' not in text
-    assert "Keep the plan" not in text
+    assert "Keep plan and equipment" not in text
 
 
 def test_shades_in_turn_say_that_an_uneven_sley_may_streak(as_owner, shade, reeds, owner):
@@ -330,3 +330,42 @@ def test_twice_the_equipment_and_wishes_cost_the_same_queries(as_owner, shade):
             view(as_owner, project)
         counts.append(len(queries))
     assert counts[0] == counts[1]
+
+
+def advice(client, project, **changes):
+    data = typed_plan(client, project, **changes)
+    return client.post(reverse("project-preview", args=[project.pk]), data).context["advice"]
+
+
+def test_advice_on_the_sett_names_yarn_structure_and_what_the_plan_has(as_owner, shade):
+    """3,360 yd/lb at K 0.90: 52 side by side; plain weave halves it, and 0.8 of that is 21."""
+    (said,) = advice(as_owner, eighteen(shade))
+    assert "52 lie side by side to the inch; the closest balanced plain weave has 26" in said
+    assert "for a soft hand about 21. The plan has 18 epi." in said
+    assert "55 lie side by side" in advice(as_owner, eighteen(shade, name="Other"), sett_k="0.95")[0]
+
+
+@pytest.mark.parametrize("k", ["much", "9", "nan", "1e400", "-1"])
+def test_a_k_that_cannot_be_is_said_and_stands_in_no_save(as_owner, shade, k):
+    project = eighteen(shade)
+    (said,) = advice(as_owner, project, sett_k=k)
+    assert "0.90" in said
+    data = typed_plan(as_owner, project, sett_k=k, pieces="2")
+    assert as_owner.post(reverse("project-page", args=[project.pk]), data).status_code == 302
+
+
+def test_the_sheet_names_loom_reed_and_sley(as_viewer, shade, loom, reeds):
+    project = eighteen(shade, gear=Gear(loom_id=loom.pk, reed_id=reeds[0].pk, sley="2-2-2-3"))
+    text = as_viewer.get(reverse("project-sheet", args=[project.pk])).content.decode()
+    assert "Big loom, tied to the rods" in text
+    assert "8 reed, sleyed 2-2-2-3: 18 epi" in text
+
+
+def test_where_nothing_is_asked_nothing_is_changed(as_owner, shade):
+    project = eighteen(shade)
+    Project.objects.filter(pk=project.pk).update(dressing="tied_on")
+    data = typed_plan(as_owner, project, pieces="2")
+    assert "loom" not in data
+    as_owner.post(reverse("project-page", args=[project.pk]), data)
+    project.refresh_from_db()
+    assert (project.pieces, project.dressing) == (2, "tied_on")

@@ -219,3 +219,19 @@ def test_rows_ask_the_same_for_twice_the_shades(as_owner, owner):
             assert as_owner.post(reverse("project-order", args=[project.pk]), data).status_code == 200
         counts.append(len(caught))
     assert counts[0] == counts[1]
+
+
+def test_a_page_whose_line_cannot_be_read_offers_no_row_to_change(as_owner, project):
+    data = typed_plan(as_owner, project, colour_order="2 A, 3 times (1")
+    text = as_owner.post(reverse("project-page", args=[project.pk]), data).content.decode()
+    start = text.index('data-order="colour_order"')
+    rows = text[start : text.index("order-note", start)]
+    assert "The rows appear once the line above can be read." in rows
+    assert "data-do" not in rows
+
+
+def test_keys_without_a_shade_do_not_grow_in_number_each_time_a_plan_is_worked_out(as_owner, project):
+    address = reverse("project-page", args=[project.pk])
+    before = len(as_owner.get(address).context["form"].keys)
+    data = typed_plan(as_owner, project, then="look")
+    assert len(as_owner.post(address, data).context["form"].keys) == before

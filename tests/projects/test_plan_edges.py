@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from projects.forms.plan import PlanForm, initial_of_new
+from projects.judging import judge_all
 from projects.models import Project, ProjectShade
 from projects.services.planning import recompute
 from stash.calc.colour_order import read_order
@@ -115,6 +116,8 @@ def test_kits_multiply_what_is_stored_and_what_is_said(as_owner, project):
     page = as_owner.get(reverse("project-page", args=[project.pk])).content.decode()
     assert "3 like warps" in page
     assert "on each of 3 warps" in page
+    listed = as_owner.get(reverse("projects")).content.decode()
+    assert "1 × 3</td>" in listed
 
 
 def test_the_folds_say_what_is_set_in_them(as_owner, project):
@@ -217,7 +220,13 @@ def test_the_figures_open_into_the_new_parts(as_owner, project):
     saved(
         as_owner,
         project,
-        **{"ends_as": "fringe", "fringe": "4 in", "doubled_ends": "1", "floating_selvedges": "on", "pieces": "3"},
+        **{
+            "ends_as": "fringe",
+            "fringe": "4 in",
+            "doubled_ends": "1",
+            "floating_selvedges": "on",
+            "pieces": "3",
+        },
     )
     page = as_owner.get(reverse("project-page", args=[project.pk])).content.decode()
     for words in (
@@ -227,3 +236,28 @@ def test_the_figures_open_into_the_new_parts(as_owner, project):
         "2 gaps of two fringes, 8.89 in",
     ):
         assert words in page
+
+
+def test_what_kits_on_two_beams_need_is_put_aside_and_fits_the_plan(as_owner, project):
+    saved(as_owner, project, kit_students="2", beam_2_keys="B", beam_2_take_up="50", board="0")
+    as_owner.post(reverse("project-reserve", args=[project.pk]), {"version": "2"})
+    page = as_owner.get(reverse("project-page", args=[project.pk]))
+    assert page.context["holding_fits"]
+    held = {one.shade.name: one for one in page.context["holding"].shades}
+    rows = {row.key: row for row in ProjectShade.objects.filter(project=project)}
+    assert sum(line.length_um for line in held["Chalk"].lines if line.use == "warp") == (
+        held["Chalk"].ends * rows["B"].warp_um
+    )
+    assert held["Chalk"].ends == rows["B"].ends_buffered == 10, "four ends and a spare one, twice"
+
+
+def test_a_list_judges_kits_and_beams_as_the_page_does(as_owner, project):
+    saved(as_owner, project, kit_students="4", beam_2_keys="B", beam_2_take_up="50", pieces="30")
+    project = Project.objects.get(pk=project.pk)
+    ((_, listed),) = judge_all([project])
+    paged = as_owner.get(reverse("project-page", args=[project.pk])).context["out"].judged
+    assert {line.key: (line.need, line.warp_um, line.pieces) for line in listed.lines} == {
+        line.key: (line.need, line.warp_um, line.pieces) for line in paged.lines
+    }
+    assert listed.state == paged.state
+    assert {line.pieces for line in listed.lines} == {120}

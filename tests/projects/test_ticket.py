@@ -10,9 +10,10 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from projects.models import Project
-from projects.services.planning import Kits, put_away
+from projects.services.planning import Kits, ProjectFacts, put_away, save_project
 from projects.services.reserving import reserve_project
 from projects.services.winding import mark_lines
+from stash.calc.beams import Beam
 from stash.calc.colour_order import read_order
 from stash.calc.density import Density
 from stash.models import Board, BoardKind, Cone, Reservation, Shortage
@@ -122,7 +123,7 @@ def test_it_says_when_a_single_end_first_gives_fewer_like_pairs(as_viewer, mats,
     )
     answer = ticket_of(as_viewer, project, single="on")
     assert lines_of(answer)[0][0] == 1
-    assert "Begun with a full pass there would be 10." in answer.content.decode()
+    assert "like pair" not in answer.content.decode()
 
 
 def test_the_threads_at_once_the_board_and_the_bout_are_asked_for_in_the_address(as_viewer, mats):
@@ -171,7 +172,7 @@ def test_what_cannot_be_taken_is_said_at_its_field_and_the_ticket_is_there_all_t
     assert answer.status_code == 422
     text = answer.content.decode()
     assert said in text
-    assert "Left package" in text or "Packages, left to right" in text
+    assert "Passes" in text and "Have ready" in text
 
 
 def test_ends_for_which_nothing_is_there_come_last_and_are_named(as_viewer, oat, spruce, owner):
@@ -182,6 +183,16 @@ def test_ends_for_which_nothing_is_there_come_last_and_are_named(as_viewer, oat,
     text = answer.content.decode()
     assert "Not enough on the shelf" in text
     assert "none put aside" in text
+
+
+@pytest.mark.parametrize(("k", "said"), [(1, "Where the lot changes"), (2, "side by side in its passes")])
+def test_a_warp_of_two_lots_says_how_they_lie(as_viewer, oat, owner, k, said):
+    for number in (1, 2):
+        make_cone(oat, grams=2, lot=str(number), code=f"O-{number}", by=owner)
+    project = make_project({"A": oat}, plan=whole("20 A", picks=Density(Fraction(1, 36))))
+    text = ticket_of(as_viewer, project, k=k).content.decode()
+    assert "Oat comes from 2 lots." in text
+    assert said in text
 
 
 def test_a_skein_is_to_be_wound_into_a_ball_first(as_viewer, oat, owner):
@@ -226,9 +237,85 @@ def test_like_warps_of_a_class_are_each_a_ticket(as_viewer, mats, oat, spruce):
     assert [line[2] for line in lines_of(answer)] == [20, 20, 20]
 
 
+def test_each_beam_has_a_ticket_of_its_own_with_its_own_length(as_viewer, mats, oat, spruce):
+    """Spruce on a second beam takes up a tenth of the woven yard, Oat nothing."""
+    plan = whole("10 times (1 A, 1 B)", beams=(Beam(2, Fraction(1, 10), ("B",)),))
+    project = make_project({"A": oat, "B": spruce}, "Two beams", plan=plan)
+    answer = ticket_of(as_viewer, project, singly="on")
+    assert [(one["beam"].beam, one["beam"].warp_um, one["beam"].ends) for one in answer.context["beams"]] == [
+        (1, YARD, 10),
+        (2, YARD * 11 // 10, 10),
+    ]
+    assert lines_of(answer) == [(10, ["Oat O-1"], 10), (10, ["Spruce S-1"], 10)]
+    assert [line.number for line in answer.context["ticket"].lines] == [1, 2]
+
+
 @pytest.mark.parametrize("warp", ["0", "4", "x", "²", "9" * 9])
 def test_a_warp_that_is_not_there_shows_one_that_is(as_viewer, mats, warp):
     assert ticket_of(as_viewer, mats, warp=warp).status_code == 200
+
+
+def test_another_warp_is_wound_from_its_first_line_and_another_name_is_not(striped):
+    Project.objects.filter(pk=striped.pk).update(ticket_done=2)
+    shades = {row.key: row.shade_id for row in striped.shades.all()}
+
+    def save(order, name):
+        facts = ProjectFacts(
+            name=name, plan=whole(order), shades=shades, structure="plain", piece_name="mats"
+        )
+        return save_project(facts=facts, pk=striped.pk, version=None).ticket_done
+
+    assert save("4 A, 2 B, 4 A", "Renamed") == 2
+    assert save("2 B, 4 A, 4 A", "Renamed") == 0
+
+
+# Keeping how it is wound
+
+
+def keep(client, project, **typed):
+    return client.post(reverse("project-ticket-keep", args=[project.pk]), typed)
+
+
+def test_threads_at_once_and_board_are_kept_and_the_rest_stays_in_the_address(as_helper, mats):
+    board = Board.objects.create(name="Wall board", step_um=37 * INCH, longest_um=10 * YARD)
+    Project.objects.filter(pk=mats.pk).update(ticket_done=1)
+    answer = keep(as_helper, mats, k="1", board=board.pk, bout="8", section="")
+    assert answer.url == f"/projects/{mats.pk}/ticket/?bout=8"
+    mats.refresh_from_db()
+    assert (mats.at_once, mats.board, mats.ticket_done) == (1, board, 0)
+    text = as_helper.get(answer.url).content.decode()
+    assert "are kept with the project" in text
+    assert "Wall board" in text and "one by one" in text
+
+
+def test_what_is_wound_otherwise_than_kept_is_offered_to_be_kept(as_helper, mats):
+    assert "with the project</button>" not in ticket_of(as_helper, mats).content.decode()
+    text = ticket_of(as_helper, mats, k=1, bout=8).content.decode()
+    assert "Keep 1 at once and no board with the project" in text
+    assert '<input type="hidden" name="bout" value="8">' in text
+
+
+def test_kept_as_they_were_winding_does_not_begin_anew(as_helper, mats):
+    Project.objects.filter(pk=mats.pk).update(ticket_done=1)
+    keep(as_helper, mats, k="2", board="")
+    mats.refresh_from_db()
+    assert mats.ticket_done == 1
+
+
+@pytest.mark.parametrize("typed", [{"k": "0"}, {"k": "x"}, {"k": "25"}, {"k": "2", "board": "77"}])
+def test_what_cannot_be_kept_is_said_at_its_field_and_nothing_is_kept(as_helper, mats, typed):
+    page = as_helper.get(keep(as_helper, mats, **typed).url)
+    assert page.status_code == 422
+    mats.refresh_from_db()
+    assert (mats.at_once, mats.board) == (2, None)
+
+
+def test_of_a_project_that_is_put_away_nothing_is_kept(as_helper, mats):
+    put_away(pk=mats.pk)
+    page = as_helper.get(keep(as_helper, mats, k="1").url)
+    assert "put away" in page.content.decode()
+    mats.refresh_from_db()
+    assert mats.at_once == 2
 
 
 # Sharing a warp out among the cones of a lot

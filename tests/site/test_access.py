@@ -128,6 +128,7 @@ RULES = {
     "project-ticket": (VIEWER, VIEWER),
     "project-ticket-phone": (VIEWER, VIEWER),
     "project-ticket-done": (HELPER, HELPER),
+    "project-ticket-keep": (HELPER, HELPER),
     "project-ticket-share": (HELPER, HELPER),
     "project-threading": (VIEWER, VIEWER),
     "project-weft-sheet": (VIEWER, VIEWER),

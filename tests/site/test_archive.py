@@ -11,7 +11,7 @@ from django.conf import settings as django_settings
 from django.core.management import CommandError, call_command
 from django.test import override_settings
 
-from projects.models import Project
+from projects.models import Project, ProjectPhoto
 from stash.archive.loading import _empty
 from stash.archive.reading import Unreadable
 from stash.models import Cone, Entry, Loom, Person, PhoneCode, Photo, Shade, Studio, Yarn, guards
@@ -169,6 +169,25 @@ def test_a_photo_without_its_file_is_no_hindrance(data):
     with ZipFile(BytesIO(first)) as file:
         assert len(json.loads(file.read("archive.json"))["photos"]) == 2
     assert Photo.objects.count() == 3
+
+
+def test_photos_of_projects_come_along_with_their_files(data):
+    random_studio(1)
+    photo = ProjectPhoto.objects.get()
+    (photos_folder() / photo.file).write_bytes(b"pixels of mats")
+    first = written()
+    with ZipFile(BytesIO(first)) as file:
+        assert file.read(f"photos/{photo.file}") == b"pixels of mats"
+    empty()
+    open_studio(BytesIO(first))
+    assert (photos_folder() / photo.file).read_bytes() == b"pixels of mats"
+    assert written() == first
+
+
+def test_one_file_is_not_the_photo_of_two_things(archive):
+    (photo,) = Workshop(archive).lines("project_photos")
+    said = refused(Workshop(archive).change("photos", file=photo["file"]).packed())
+    assert "is a photo of something already" in said
 
 
 def test_the_name_of_the_file_is_that_of_the_studio(studio):
@@ -468,9 +487,16 @@ def test_files_that_lie_over_each_other_are_refused(archive):
         ("photos", {"file": "../../secret-key"}, "is no plain file name"),
         ("photos", {"file": ".hidden"}, "is no plain file name"),
         ("photos", {"file": "other.jpg"}, "belongs to nothing"),
+        ("project_photos", {"file": "../../secret-key"}, "is no plain file name"),
         ("photos", {"cone": None, "shade": None}, "A photo shows a shade or a cone."),
         ("projects", {"colour_order": "12 ?"}, "The archive holds what cannot be worked with. Project"),
         ("projects", {"structure": "satin-9"}, "there is no weave structure satin-9"),
+        ("projects", {"structure": "draft", "threading": ""}, "A threading is missing"),
+        (
+            "projects",
+            {"structure": "draft", "threading": "1, 2", "lift_plan": "1, 3"},
+            "Pick 2 lifts shaft 3, and no end is threaded on it",
+        ),
         ("project_shades", {"key": "a"}, "project_shades, line 1: key should be A key is one or two"),
     ],
 )

@@ -13,6 +13,7 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 from django.utils import timezone
 
+from projects.services.recording import add_photo
 from stash.models import Cone, PhoneCode, Photo, Studio
 from stash.site.backup import daily, keeping, making
 from stash.site.backup.keeping import (
@@ -26,7 +27,7 @@ from stash.site.backup.keeping import (
 from stash.site.backup.making import make_backup
 from stash.site.backup.warning import backup_warning
 from stash.site.folders import backups_folder, photos_folder
-from tests.factories import make_cone
+from tests.factories import a_photo, make_cone, make_project
 
 transactional = pytest.mark.django_db(transaction=True)
 
@@ -79,6 +80,18 @@ def test_a_backup_holds_books_and_photos_and_is_checked(shelf):
             assert file.read("photos/one.jpg") == b"pixels"
     assert [path.name for path in backups_folder().iterdir() if path.suffix == ".part"] == []
     assert all_backups() == [backup]
+
+
+def test_photos_of_projects_are_in_a_backup_too(shelf):
+    photo = add_photo(project_id=make_project("Lantern mats").pk, sent=a_photo())
+    backup = make_backup("by hand")
+    with ZipFile(backup.path) as file:
+        if connection.vendor == "sqlite":
+            listed = {one["file"] for one in json.loads(file.read(keeping.PHOTO_LIST))}
+            assert listed == {"one.jpg", photo.file}
+            assert file.read(f"photos/{photo.file}") == (photos_folder() / photo.file).read_bytes()
+        else:
+            assert b"project_photos" in file.read(keeping.ARCHIVE)
 
 
 def test_only_the_owner_of_the_folder_reads_backups(shelf):

@@ -4,7 +4,7 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.utils import timezone
 
-from projects.models import Project
+from projects.models import Project, ProjectPhoto
 from stash.models import Count, Entry, EntryKind, Photo, Stocktake
 from stash.services.reserving import Wanted, reserve
 from stash.site.checkup import check_all
@@ -45,6 +45,17 @@ def test_a_photo_without_its_file_is_found(cone):
     ]
     for name in ("one.jpg", "two.jpg"):
         (photos_folder() / name).write_bytes(b"x")
+    assert faults() == []
+
+
+def test_a_photo_of_a_project_is_looked_for_like_any_other(cone):
+    ProjectPhoto.objects.create(
+        project=make_project("Lantern mats"), file="mats.jpg", width=1, height=1, made_at=timezone.now()
+    )
+    assert faults() == [
+        f"The photo of the project Lantern mats has no file: {photos_folder() / 'mats.jpg'} is missing."
+    ]
+    (photos_folder() / "mats.jpg").write_bytes(b"x")
     assert faults() == []
 
 

@@ -18,7 +18,7 @@ from django.test import TestCase
 from django.utils import timezone
 
 from projects.judging import judge_all
-from projects.models import Project
+from projects.models import Project, Stage
 from projects.services.planning import ProjectFacts, save_project
 from projects.services.reserving import release_project, reserve_project
 from projects.summary import chief_project
@@ -134,8 +134,15 @@ class TestTheLoadedDemo(TestCase):
         assert states() == STATES
         assert [project.name for project in Project.objects.exclude(closed_at=None)] == ["Orchard towels"]
 
+    def test_the_project_that_is_done_has_its_history(self):
+        project = Project.objects.get(name="Orchard towels")
+        notes = list(project.notes.order_by("made_at", "pk"))
+        assert [note.stage for note in notes if note.stage] == [*Stage.values[1:]]
+        assert project.stage == "done" and sum(not note.stage for note in notes) == 2
+        assert notes[-1].made_at < timezone.now()
+
     def test_there_is_an_odd_number_of_ends_and_a_small_accent(self):
-        assert Project.objects.get(name="Heath scarves").ends == 227
+        assert Project.objects.get(name="Heath scarves").ends == 229, "two of them float"
         assert Project.objects.get(name="Hearth mats").shades.get(key="C").ends == 6
 
     def test_the_chief_project_needs_its_yarn_first_and_is_short(self):
@@ -343,6 +350,12 @@ def spoil(folder, file: str, old: str, new: str) -> None:
         ("projects.toml", 'pieces = "18"', 'pieces = "none"', ["project “Hearth mats”: pieces: "]),
         (
             "projects.toml",
+            "3 times (1-4)",
+            "3 times (1-5)",
+            ["project “Class kits for table looms”: lift_plan: Shaft 5 is never lifted"],
+        ),
+        (
+            "projects.toml",
             "twill-2-2",
             "twill-9-9",
             ["project “Hearth mats”: structure: This structure is not known"],
@@ -365,6 +378,13 @@ def spoil(folder, file: str, old: str, new: str) -> None:
             'loss_across = ["10 %"]',
             'loss_across = ["110 %"]',
             ["“Hearth mats”: loss_across: "],
+        ),
+        ("projects.toml", 'step = "wound"', 'step = "sold"', ["record number 1: step: give one of planned"]),
+        (
+            "projects.toml",
+            'step = "wound"',
+            'step = "wound"\ntext = "both"',
+            ["“Orchard towels”, record number 1: give a step or a text"],
         ),
         (
             "projects.toml",

@@ -12,6 +12,7 @@ from django.core.management import CommandError, call_command
 from django.db import connection, connections
 from django.utils import timezone
 
+from projects.services.recording import add_photo
 from stash.models import Cone, Entry, Person, Photo, Studio, guards
 from stash.services.cones import move_cone
 from stash.services.refusal import Refusal
@@ -24,7 +25,7 @@ from stash.site.folders import backups_folder, photos_folder
 from stash.site.lock import FolderLock
 from stash.site.sqlite import unsoundness
 from tests.books import assert_books_agree
-from tests.factories import make_cone
+from tests.factories import a_photo, make_cone, make_project
 
 sqlite_only = pytest.mark.skipif(
     "connection.vendor != 'sqlite'",
@@ -74,6 +75,16 @@ def refused(path: Path, **facts) -> str:
     assert state() == before
     assert all_backups() == backups
     return refusal.value.message
+
+
+def test_a_projects_photo_comes_back_and_later_ones_go(cone):
+    project = make_project("Lantern mats")
+    photo = add_photo(project_id=project.pk, sent=a_photo())
+    backup = make_backup("by hand")
+    add_photo(project_id=project.pk, sent=a_photo())
+    (photos_folder() / photo.file).unlink()
+    restored(backup.path)
+    assert {path.name for path in photos_folder().iterdir()} == {"one.jpg", photo.file}
 
 
 def test_what_was_done_since_is_undone_and_kept(cone, owner):

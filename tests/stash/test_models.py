@@ -341,6 +341,19 @@ ATTACKS: dict[str, list[Attack]] = {
             ]
         )
     ],
+    "projects_note_stage_known": [
+        lambda world: ProjectNote.objects.bulk_create(
+            [
+                ProjectNote(
+                    project=world.project,
+                    text="Dreamt.",
+                    by=Person.objects.get(username="mara"),
+                    made_at=timezone.now(),
+                    stage="dreamt",
+                )
+            ]
+        )
+    ],
     "projects_project_edges_not_negative": [
         *(
             lambda _, name=name: Project.objects.update(**{name: -1})
