@@ -56,7 +56,11 @@ urlpatterns = [
     path("<int:pk>/notes/<int:note_pk>/remove/", record.project_note_remove, name="project-note-remove"),
     path("<int:pk>/photos/", record.project_photo_add, name="project-photo-add"),
     path("<int:pk>/photos/<int:project_photo_pk>/", record.project_photo, name="project-photo"),
-    path("<int:pk>/photos/<int:project_photo_pk>/remove/", record.project_photo_remove, name="project-photo-remove"),
+    path(
+        "<int:pk>/photos/<int:project_photo_pk>/remove/",
+        record.project_photo_remove,
+        name="project-photo-remove",
+    ),
     path("<int:pk>/cloth.png", pictures.cloth, name="project-cloth"),
     # The cloth from near, and the orders as rows
     path("<int:pk>/cloth/", pictures.cloth_page, name="project-cloth-page"),

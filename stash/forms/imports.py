@@ -37,7 +37,7 @@ _GROUPS = {
 _SPELT = {Role.FIBRE: _("fibre content"), Role.COLOUR: _("colour for the screen (#2f5d50)")}
 _UNIT_GROUPS = {"Weight": "mass", "Length per weight": "grist", "Price": "price"}
 _UNIT_WANTED = {"mass": "a unit of weight", "grist": "a length per weight", "price": "what the price is for"}
-_PER = {"cone": "for the cone", **{unit: f"per {unit}" for unit in UNITS["price"] if unit != "cone"}}
+_PER = {unit: f"per {unit}" for unit in UNITS["price"]} | {"cone": "for the cone", "row": "for the whole row"}
 MOST_RANGES = 500
 NAMED_ROWS = 20
 
@@ -75,6 +75,16 @@ class ColumnsForm(MeasuredForm):
         ],
         widget=forms.RadioSelect,
     )
+    several = forms.ChoiceField(
+        label="Where a row stands for several cones, its weights are",
+        required=False,
+        choices=[
+            ("each", "each cone's: every one weighs as much"),
+            ("together", "of all together: shared evenly, and marked as estimates"),
+        ],
+        widget=forms.RadioSelect,
+        help_text="What a core weighs is each one's either way.",
+    )
     system = forms.ChoiceField(
         label="Counts that name no system are in",
         required=False,
@@ -93,6 +103,7 @@ class ColumnsForm(MeasuredForm):
         initial: dict[str, Any] = {
             "days": now.days,
             "commas": now.commas,
+            "several": now.several,
             "system": now.system,
             "core": now.core_mg,
         }
@@ -126,7 +137,7 @@ class ColumnsForm(MeasuredForm):
         """What is asked only where the rows leave it open, or where it was answered before."""
         asked = {question.about for question in questions(self.table, self.reading or self.now)}
         shown = []
-        for name in ("days", "commas"):
+        for name in ("days", "commas", "several"):
             if name in asked or self[name].value() or self[name].errors:
                 # Only now is it known that it may not stay empty.
                 self.fields[name].required = name in asked
@@ -151,12 +162,12 @@ class ColumnsForm(MeasuredForm):
             core_mg=said.get("core"),
             alike=self.now.alike,
             left_out=self.now.left_out,
+            several=said.get("several", ""),
         )
         for question in questions(self.table, reading):
             about = question.about
             if isinstance(about, int):
-                is_unit = reading.columns[about].unit == ASK
-                about = f"unit_{about}" if is_unit else f"role_{about}"
+                about = f"unit_{about}" if question.of_unit else f"role_{about}"
             self.add_error(about if about in self.fields else None, question.message)
         self.reading = reading
         return said

@@ -34,7 +34,10 @@ Identity = tuple[str, str, str, int, str]
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """What becomes of one row. `makes` names what comes into being with it: yarn, shade, lot, place."""
+    """What becomes of one row, or of one cone of a row that stands for several; a row that cannot come in has one line.
+
+    `makes` names what comes into being with it: yarn, shade, lot, place.
+    """
 
     row: int
     state: str
@@ -68,6 +71,8 @@ class Line:
                 "supplier": facts.supplier,
                 "received_on": facts.received_on and facts.received_on.isoformat(),
                 "is_estimate": facts.is_estimate,
+                "place_in_row": facts.place_in_row,
+                "of": facts.of,
             },
         }
 
@@ -172,7 +177,9 @@ class _Planner:
         self.made: set[tuple[str, ...]] = set()
         self.code_row: dict[str, int] = {}
         self.seen: Counter[Identity] = Counter()
-        self.first_row: dict[Identity, int] = {}
+        # The first row that says so, by how many cones it stands for too.
+        self.first_row: dict[tuple[Identity, int], int] = {}
+        self.refused: set[int] = set()
         self.alike_rows: list[int] = []
 
     # --- New yarns: all rows of a yarn together say what it is ------------------------------------------
@@ -241,28 +248,33 @@ class _Planner:
             key = _key(identity, row.code.casefold())
         else:
             key = _key(identity, str(self.seen[identity]))
+        if row.row in self.refused:
+            return  # said with the row's first cone
         if problems:
+            self.refused.add(row.row)
             self.lines.append(Line(row.row, ERROR, shows, problems=tuple(problems), facts=row))
             return
         if on_shelf := self._on_shelf(row, key):
             self._count(row, identity)
             self.lines.append(Line(row.row, DOUBLE, shows, on_shelf, facts=row, key=key))
             return
-        if not row.code and self.seen[identity]:
-            first = self.first_row[identity]
+        first = self.first_row.get((identity, row.of), row.row)
+        # The cones of one row are meant to be like each other.
+        if not row.code and first != row.row:
             if self.alike == "once":
                 self.lines.append(
                     Line(row.row, LEFT, shows, f"the same as row {first}, written twice", facts=row)
                 )
                 return
-            self.alike_rows.append(row.row)
+            if row.row not in self.alike_rows[-1:]:
+                self.alike_rows.append(row.row)
         self._count(row, identity)
         self.lines.append(Line(row.row, NEW, shows, makes=self._makes(row), facts=row, key=key))
 
     def _count(self, row: ConeRow, identity: Identity) -> None:
         if not row.code:
             self.seen[identity] += 1
-            self.first_row.setdefault(identity, row.row)
+            self.first_row.setdefault((identity, row.of), row.row)
 
     def _problem(self, row: ConeRow, role: Role, typed: str, message: str) -> Problem:
         return Problem(row.row, self.columns.get(role, ""), typed, message)

@@ -9,10 +9,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from functools import partial
 from typing import Protocol
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.db.models import Count
 from django.utils import timezone
 
@@ -25,6 +27,7 @@ from stash.models.studio import Measuring, Spelling
 from stash.services.changing import set_condition
 from stash.services.cones import move_cone, retire_cone
 from stash.services.people import add_person
+from stash.services.photos import take_photo
 from stash.services.receiving import receive_cone
 from stash.services.refusal import Refusal
 from stash.services.shelf_views import keep_view
@@ -53,6 +56,7 @@ from stash.site.demo_equipment import (
 from stash.site.demo_record import keep_record
 
 DEMO_FOLDER = settings.CODE / "fixtures" / "demo"
+PICTURES_FOLDER = settings.CODE / "fixtures" / "pictures"
 DEMO_NAME = "Larkshed, a demo studio"
 DEMO_OWNER = "weaver"
 DEMO_HELPER = "helper"
@@ -130,6 +134,7 @@ class _Loader:
         self.ledger([step for step in steps if not step.at])
         self.stocktake()
         self.view()
+        self.photos()
         # Last of all: this sign-in is the mark of a complete load.
         add_person(username=DEMO_VIEWER, name="A visitor", role=Role.VIEWER, password=DEMO_PASSWORD)
         _say(self.stdout, f"Sign in as {DEMO_OWNER}, {DEMO_HELPER} or {DEMO_VIEWER}: “{DEMO_PASSWORD}”.")
@@ -280,10 +285,26 @@ class _Loader:
         if not owner.views.exists():
             keep_view(person=owner, name=DEMO_VIEW, query="by=cone&lot=unknown")
 
+<<<<<<< HEAD
     def equipment(self) -> None:
         with _named(EQUIPMENT_FILE):
             number = load_equipment(self.gear, Measures(), self.today)
         _say(self.stdout, f"{number} looms, reeds and other equipment.")
+=======
+    def photos(self) -> None:
+        """Drawn ones, for want of a camera. A file is not rolled back with the books: it comes when they are kept."""
+        for yarn in self.demo.yarns:
+            for drawn in yarn.shades:
+                shade = self.shades[yarn.facts.name, drawn.name]
+                if not drawn.photo or shade.photos.exists():
+                    continue
+                where = f"{SHELF_FILE}, yarn “{yarn.facts.name}”, shade “{drawn.name}”"
+                try:
+                    sent = (PICTURES_FOLDER / drawn.photo).read_bytes()
+                except OSError as error:
+                    raise DemoFileError(f"{where}: photo: {drawn.photo} cannot be read.") from error
+                transaction.on_commit(partial(_photograph, where, shade.pk, sent))
+>>>>>>> main
 
     def projects(self) -> None:
         for project in self.demo.projects:
@@ -318,6 +339,11 @@ class _Loader:
             note=project.note,
             gear=gear_of(self.gear, project.name, self.today),
         )
+
+
+def _photograph(where: str, shade_id: int, sent: bytes) -> None:
+    with _named(where):
+        take_photo(sent=sent, shade_id=shade_id)
 
 
 @contextmanager

@@ -80,6 +80,7 @@ class DemoShade:
     keep_mg: int | None
     note: str
     cones: tuple[DemoCone, ...]
+    photo: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,6 +264,7 @@ def _shade(entry: _Entry, late: Mapping[str, Event]) -> DemoShade:
         keep_mg=entry.maybe("keep", lambda text: read_mass(text, "g", least=1)),
         note=entry.text("note", ""),
         cones=tuple(_cone(cone, late) for cone in entry.entries("cones", "code")),
+        photo=entry.text("photo", ""),
     )
     entry.finish()
     return shade

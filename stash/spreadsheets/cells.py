@@ -10,7 +10,6 @@ import re
 from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
-from fractions import Fraction
 from functools import lru_cache
 
 from stash.calc.counts import Count, CountSystem, read_count
@@ -158,8 +157,9 @@ def read_price(text: str, currency: str, commas: str = "") -> int:
 
 
 def price_cents(cents: int, per: str, net_mg: int) -> int:
-    """What a whole cone cost, in whole cents, half up; `per` is one of UNITS["price"]."""
-    if per in ("", "cone"):
+    """What a whole cone cost, in whole cents, half up; `per` is one of UNITS["price"]. For a "row" it is what all
+    its cones cost."""
+    if per in ("", "cone", "row"):
         return cents
     mass = 100 * UNIT_OF_WORD["g"].size if per == "100 g" else UNIT_OF_WORD[per].size
     return half_up(cents * net_mg / mass)
@@ -267,16 +267,21 @@ def read_choice(text: str, choices: Mapping[str, str], what: str) -> str:
     raise CalcError(f"“{text}” is no {what}. Accepted: {', '.join(dict.fromkeys(choices))}.")
 
 
-def read_one(text: str) -> None:
-    """A number of packages: it must be one, since each has its own weight."""
-    try:
-        number = Fraction(text)
-    except (ValueError, ZeroDivisionError) as error:
+MOST_IN_A_ROW = 100
+_NUMBER = re.compile(r"([0-9]{1,6})(?:[.,]0{1,6})?(?: ?(?:×|x|pcs|pieces|cones?))?", re.IGNORECASE)
+
+
+def read_number(text: str) -> int:
+    """For how many cones a row stands: 1 to MOST_IN_A_ROW, also written as 3.0 or 3,0."""
+    found = _NUMBER.fullmatch(text.strip())
+    if not found:
+        raise CalcError(f"“{text}” is no number of cones. Give a whole number, as 3.")
+    number = int(found[1])
+    if number < 1:
+        raise CalcError("The row stands for no cone. Leave it out, or give a whole number from 1.")
+    if number > MOST_IN_A_ROW:
         raise CalcError(
-            f"“{text}” is no number of cones. Write one row for each cone, with its own weight."
-        ) from error
-    if number != 1:
-        raise CalcError(
-            f"The row stands for {text} cones. Write one row for each, with its own weight; or, if the weight is "
-            "of one cone that holds them all, take this column as not used."
+            f"{text} cones in one row? At most {MOST_IN_A_ROW} can stand in one: write more rows, or, if this is no "
+            "number of cones, take the column as not used."
         )
+    return number

@@ -102,7 +102,7 @@ ASK = "?"
 UNITS: dict[str, tuple[str, ...]] = {
     "mass": ("g", "kg", "oz", "lb", "grain"),
     "grist": ("yd/lb", "yd/oz", "m/kg", "m/100 g", "m/50 g"),
-    "price": ("cone", "kg", "100 g", "lb", "oz"),
+    "price": ("cone", "row", "kg", "100 g", "lb", "oz"),
 }
 
 
@@ -120,7 +120,8 @@ class Reading:
 
     `days` is "day" or "month", whichever stands first in 3/4/2024; `commas` is "decimal" or "thousands" for
     1,250; "" for each while nothing asks. `system` is that of counts which name none, `core_mg` the core of
-    rows that name none. `alike` says whether rows that are the same in all things are each a cone ("each") or
+    rows that name none. `several` says of rows that stand for several cones whether their weights are "each" one's or
+    of all "together". `alike` says whether rows that are the same in all things are each a cone ("each") or
     one written twice ("once"). `left_out` are row numbers.
     """
 
@@ -131,6 +132,7 @@ class Reading:
     core_mg: int | None = None
     alike: str = ""
     left_out: frozenset[int] = frozenset()
+    several: str = ""
 
     def column_of(self, role: Role) -> int | None:
         return next((at for at, column in enumerate(self.columns) if column.role is role), None)
@@ -144,6 +146,7 @@ class Reading:
             "core_mg": self.core_mg,
             "alike": self.alike,
             "left_out": sorted(self.left_out),
+            "several": self.several,
         }
 
     @classmethod
@@ -156,6 +159,8 @@ class Reading:
             data["core_mg"],
             data["alike"],
             frozenset(data["left_out"]),
+            # What was remembered before rows could stand for several cones says nothing of them.
+            data.get("several", ""),
         )
 
     def for_next_time(self) -> Reading:

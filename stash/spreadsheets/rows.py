@@ -15,6 +15,7 @@ from stash.calc.counts import Count
 from stash.calc.errors import CalcError
 from stash.calc.fibres import read_fibres
 from stash.calc.grist import Grist
+from stash.calc.money import shared
 from stash.spreadsheets.cells import (
     commas_of,
     day_order_of,
@@ -25,17 +26,19 @@ from stash.spreadsheets.cells import (
     read_count_cell,
     read_day,
     read_grist_cell,
-    read_one,
+    read_number,
     read_price,
     read_system,
     read_weight,
     text_of,
 )
 from stash.spreadsheets.columns import ASK, MASSES, REPEATABLE, UNITS, Reading, Role, Table
-from stash.spreadsheets.sheet import Row
+from stash.spreadsheets.sheet import MOST_ROWS, Row
 
 Value = TypeVar("Value")
 
+# Cones that one file may bring: as many as it may have rows.
+MOST_CONES = MOST_ROWS
 # Weights that were each rounded to a gram may differ by that much.
 ROUNDED_MG = 1_500
 _YES_OR_NO = {"yes": "yes", "no": "no", "y": "yes", "n": "no", "true": "yes", "false": "no", "x": "yes"}
@@ -82,6 +85,9 @@ class ConeRow:
     supplier: str = ""
     received_on: date | None = None
     note: str = ""
+    # The how manieth cone of the row, and of how many.
+    place_in_row: int = 1
+    of: int = 1
 
     @property
     def net_mg(self) -> int:
@@ -117,10 +123,12 @@ class Understood:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What must be decided before the rows can be read. `about` is a column's index, or "days" or "commas"."""
+    """What must be decided before the rows can be read. `about` is a column's index, or "days", "commas" or "several".
+    `of_unit`: it is the unit of that column that is asked for."""
 
     about: int | str
     message: str
+    of_unit: bool = False
 
 
 def questions(table: Table, reading: Reading) -> list[Question]:
@@ -145,7 +153,29 @@ def questions(table: Table, reading: Reading) -> list[Question]:
                 "commas", "Some figures, such as 1,250, can be read both ways. Say what the comma means."
             )
         )
+    if _has_several(table, reading):
+        if not reading.several:
+            message = "Some rows stand for several cones. Say whether their weights are each cone's or of all together."
+            asked.append(Question("several", message))
+        at = reading.column_of(Role.PRICE)
+        if at is not None and not reading.columns[at].unit:
+            message = "Some rows stand for several cones. Is the price for the cone, for the whole row, or by weight?"
+            asked.append(Question(at, message, of_unit=True))
     return asked
+
+
+def _has_several(table: Table, reading: Reading) -> bool:
+    """Whether a column says how many cones a row is, and some row says other than one."""
+    at = reading.column_of(Role.PACKAGES)
+    if at is None:
+        return False
+    for row in table.rows:
+        try:
+            if (text := text_of(row[at])) and not is_unknown(text) and read_number(text) > 1:
+                return True
+        except CalcError:
+            continue  # said of its row in the dry run
+    return False
 
 
 def _column_questions(table: Table, reading: Reading) -> list[Question]:
@@ -162,7 +192,7 @@ def _column_questions(table: Table, reading: Reading) -> list[Question]:
         if role is Role.WEIGHT:
             asked.append(Question(at, "Is this the weight of the yarn alone, or of yarn and core together?"))
         if column.unit == ASK and role.kind:
-            asked.append(Question(at, "“gr” can be grams or grains. Choose the unit."))
+            asked.append(Question(at, "“gr” can be grams or grains. Choose the unit.", of_unit=True))
         elif column.unit and role.kind and column.unit not in UNITS[role.kind]:
             asked.append(
                 Question(
@@ -221,8 +251,11 @@ class _Reader:
             return
         if made is None:
             self.found.left_out.append(LeftOut(row.number, "nothing is left on it", shows))
+        elif len(self.found.rows) + made.of > MOST_CONES:
+            message = f"With this row the file has more than {MOST_CONES:,} cones. Bring it in as several smaller files."
+            self.problem(row, self.at.get(Role.PACKAGES), message)
         else:
-            self.found.rows.append(made)
+            self.found.rows += facts.cones(made)
 
     def _refuse_lost(self, row: Row) -> None:
         for at in self.used:
@@ -246,6 +279,12 @@ class _Facts:
 
     def __init__(self, reader: _Reader, row: Row) -> None:
         self.reader, self.row = reader, row
+        self.number = 1
+
+    @property
+    def is_together(self) -> bool:
+        """Whether the weights of the row are of several cones together."""
+        return self.number > 1 and self.reader.reading.several == "together"
 
     def text(self, role: Role) -> str:
         at = self.reader.at.get(role)
@@ -277,8 +316,35 @@ class _Facts:
         words, commas = self.reader.words, self.reader.commas
         return self.take(role, lambda text: read_weight(text, self.unit(role) or words.mass_unit, commas))
 
+    def mass(self, role: Role) -> tuple[int, bool] | None:
+        """The weight of one cone of the row; of a share that does not come out whole, without what is left over."""
+        weight = self.weight(role)
+        return (weight[0] // self.number, True) if weight and self.is_together else weight
+
+    def cones(self, made: ConeRow) -> list[ConeRow]:
+        """The cones for which the row stands. Shares of weight and price add up to what the row says, to the mg and
+        the cent: the first cones carry what is left over."""
+        if made.of == 1:
+            return [made]
+        weights = self._shares(Role.GROSS if made.gross else Role.NET, made.scale_mg)
+        labelled = self._shares(Role.LABELLED, made.labelled_mg)
+        prices: list[int | None] = [made.price_cents] * made.of
+        if made.price_cents is not None and self.unit(Role.PRICE) == "row":
+            prices = [*shared(made.price_cents, made.of)]
+        return [
+            replace(made, scale_mg=scale_mg or 0, labelled_mg=label_mg, price_cents=cents, place_in_row=place)
+            for place, (scale_mg, label_mg, cents) in enumerate(
+                zip(weights, labelled, prices, strict=True), 1
+            )
+        ]
+
+    def _shares(self, role: Role, each: int | None) -> list[int | None]:
+        weight = self.weight(role) if self.is_together and each is not None else None
+        return [*shared(weight[0], self.number)] if weight else [each] * self.number
+
     def gather(self) -> ConeRow | None:
-        """The row's facts; None where nothing is left on the cone, or after a problem that is noted."""
+        """The row's facts, for the first of its cones; None where nothing is left on the cone, or after a problem that
+        is noted."""
         before = len(self.reader.found.problems)
         words, commas = self.reader.words, self.reader.commas
         yarn, shade = self.yarn_name(), self.text(Role.SHADE)
@@ -290,10 +356,16 @@ class _Facts:
             self.refuse(
                 Role.SHADE, "The shade is missing: write its name; undyed yarn has one too, as natural."
             )
-        self.take(Role.PACKAGES, read_one)
+        self.number = self.take(Role.PACKAGES, read_number, 1)
+        if self.number > 1 and self._word(Role.CODE):
+            self.refuse(
+                Role.CODE,
+                f"One code for {self.number} cones. Each has its own: write a row for each, or leave the code empty for "
+                "the next free ones.",
+            )
         core_mg, core_kind = self._core()
         scale_mg, gross, is_estimate = self._scale(core_mg)
-        labelled = self.weight(Role.LABELLED)
+        labelled = self.mass(Role.LABELLED)
         price = self.take(Role.PRICE, lambda text: read_price(text, words.currency, commas))
         made = ConeRow(
             row=self.row.number,
@@ -320,6 +392,7 @@ class _Facts:
             supplier=self._word(Role.SUPPLIER),
             received_on=self.take(Role.RECEIVED, lambda text: read_day(text, self.reader.days, words.today)),
             note=self._note(),
+            of=self.number,
         )
         if len(self.reader.found.problems) > before or scale_mg is None:
             return None
@@ -389,7 +462,7 @@ class _Facts:
         """What the scale said (None: nothing is left, or it cannot be told), whether with the core, and
         whether it was an estimate."""
         noted = len(self.reader.found.problems)
-        net, gross = self.weight(Role.NET), self.weight(Role.GROSS)
+        net, gross = self.mass(Role.NET), self.mass(Role.GROSS)
         if len(self.reader.found.problems) > noted:
             return None, False, False
         if net is None and gross is None:

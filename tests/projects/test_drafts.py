@@ -125,6 +125,8 @@ def test_a_long_float_is_warned_of_and_a_bound_thread_is_not(as_owner, project):
 def test_the_page_of_the_cloth_draws_the_draft_and_says_it_in_words(as_owner, project):
     send(as_owner, project, **POINT)
     text = as_owner.get(reverse("project-cloth-page", args=[project.pk])).content.decode()
-    assert "Threading from the left: 1, 2, 3, 4, 3, 2. Tie-up, treadle by treadle: 1+2, 2+3, 3+4, 1+4." in text
+    assert (
+        "Threading from the left: 1, 2, 3, 4, 3, 2. Tie-up, treadle by treadle: 1+2, 2+3, 3+4, 1+4." in text
+    )
     assert "Treadling from the first pick: 1, 2, 3, 4." in text
     assert " style=" not in text

@@ -23,12 +23,13 @@ from projects.services.planning import ProjectFacts, save_project
 from projects.services.reserving import release_project, reserve_project
 from projects.summary import chief_project
 from stash.calc.most import most_pieces
-from stash.models import Cone, Entry, EntryKind, FibreShare, Person, Role, Shade, Studio, Yarn, guards
+from stash.models import Cone, Entry, EntryKind, FibreShare, Person, Photo, Role, Shade, Studio, Yarn, guards
 from stash.services.books import check_books
 from stash.services.refusal import Refusal
 from stash.services.weighing import weigh
 from stash.site import demo
 from stash.site.demo_data import DemoFileError, read_demo
+from stash.site.folders import photos_folder
 
 STATES = {
     "Hearth mats": "short",
@@ -201,6 +202,20 @@ class TestTheLoadedDemo(TestCase):
         call_command("load_demo", stdout=out)
         assert everything() == before
         assert out.getvalue() == "The demo studio is loaded already. Nothing was changed.\n"
+
+
+def test_one_shade_has_a_drawn_photo_with_its_file_once_the_load_is_kept(
+    db, settings, tmp_path, django_capture_on_commit_callbacks
+):
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.DATA = tmp_path
+    with django_capture_on_commit_callbacks(execute=True):
+        demo.load_demo()
+        # What is rolled back leaves no file behind.
+        assert not Photo.objects.exists() and not photos_folder().exists()
+    photo = Photo.objects.get()
+    assert photo.shade.name == "Juniper"
+    assert [path.name for path in photos_folder().iterdir()] == [photo.file]
 
 
 class Killed(BaseException):

@@ -16,7 +16,7 @@ from stash.spreadsheets.cells import (
     read_count_cell,
     read_day,
     read_grist_cell,
-    read_one,
+    read_number,
     read_price,
     read_system,
     read_weight,
@@ -282,11 +282,18 @@ def test_a_colour_is_six_figures():
     assert "#2f5d50" in refusal(read_colour, "green")
 
 
-@pytest.mark.parametrize("text", ["1", "1.0"])
-def test_a_row_stands_for_one_cone(text):
-    assert read_one(text) is None
+@pytest.mark.parametrize(
+    ("text", "number"), [("1", 1), ("1.0", 1), ("3,0", 3), ("6 cones", 6), ("2x", 2), ("100", 100)]
+)
+def test_a_row_stands_for_a_number_of_cones(text, number):
+    assert read_number(text) == number
 
 
-@pytest.mark.parametrize("text", ["3", "0", "two", "1/0"])
-def test_a_row_for_several_cones_is_refused(text):
-    assert "one row for each" in refusal(read_one, text)
+@pytest.mark.parametrize("text", ["two", "1/0", "1.5", "-3", "1,250", "٣"])
+def test_what_is_no_number_of_cones_is_refused(text):
+    assert "Give a whole number" in refusal(read_number, text)
+
+
+def test_a_row_for_no_cone_or_for_far_too_many_is_refused():
+    assert "stands for no cone" in refusal(read_number, "0")
+    assert "At most 100" in refusal(read_number, "101")

@@ -110,12 +110,12 @@ def test_rows_are_left_out_by_their_numbers_and_rows_of_other_columns_too():
 def test_all_problems_of_a_row_are_told_at_once_each_at_its_column():
     found = problems(
         ["Yarn", "Shade", "Net (g)", "Price", "Bought", "Form", "Qty", "Fibre"],
-        ["", "", "12x", "$5", "31.2.2022", "bag", "3", "60 % wool"],
+        ["", "", "12x", "$5", "31.2.2022", "bag", "0", "60 % wool"],
     )
     assert found == [
         (2, "Yarn (column A)", ""),
         (2, "Shade (column B)", ""),
-        (2, "Qty (column G)", "3"),
+        (2, "Qty (column G)", "0"),
         (2, "Net (g) (column C)", "12x"),
         (2, "Price (column D)", "$5"),
         (2, "Fibre (column H)", "60 % wool"),
@@ -240,3 +240,87 @@ def test_one_meaning_for_two_columns_is_asked_and_names_both():
         )
         == []
     )
+
+
+# --- Rows that stand for several cones ----------------------------------------------------------------------
+SEVERAL = ["Yarn", "Shade", "Qty", "Net (g)"]
+
+
+def test_a_row_of_several_cones_is_that_many_each_with_the_weight_it_says():
+    rows = understood(SEVERAL, ["a", "b", "3", 450], several="each").rows
+    assert [(row.row, row.place_in_row, row.of, row.net_mg, row.is_estimate) for row in rows] == [
+        (2, 1, 3, 450_000, False),
+        (2, 2, 3, 450_000, False),
+        (2, 3, 3, 450_000, False),
+    ]
+
+
+def test_a_weight_of_all_together_is_shared_to_the_milligram_and_marked_as_an_estimate():
+    rows = understood(SEVERAL, ["a", "b", 3, 1000], several="together").rows
+    assert [row.net_mg for row in rows] == [333_334, 333_333, 333_333]
+    assert all(row.is_estimate for row in rows)
+
+
+def test_of_a_weight_with_cores_together_each_core_is_taken_off():
+    rows = understood(
+        ["Yarn", "Shade", "Qty", "Gross (g)", "Core (g)"], ["a", "b", 4, 1200, 30], several="together"
+    ).rows
+    assert [(row.scale_mg, row.core_mg, row.net_mg) for row in rows] == [(300_000, 30_000, 270_000)] * 4
+
+
+def test_cores_heavier_than_their_share_are_refused():
+    found = problems(
+        ["Yarn", "Shade", "Qty", "Gross (g)", "Core (g)"], ["a", "b", 4, 100, 30], several="together"
+    )
+    assert found == [(2, "Gross (g) (column D)", "100")]
+
+
+def test_a_weight_on_the_label_is_shared_as_the_weight_is():
+    headings = ["Yarn", "Shade", "Qty", "Net (g)", "Label weight (g)"]
+    rows = understood(headings, ["a", "b", 3, 900, 1000], several="together").rows
+    assert [row.labelled_mg for row in rows] == [333_334, 333_333, 333_333]
+    assert understood(headings, ["a", "b", 3, 900, 1000], several="each").rows[2].labelled_mg == 1_000_000
+
+
+@pytest.mark.parametrize(
+    ("unit", "cents"), [("cone", [1000, 1000, 1000]), ("row", [334, 333, 333]), ("kg", [450, 450, 450])]
+)
+def test_a_price_is_the_cones_the_rows_or_by_weight(unit, cents):
+    found = table([*SEVERAL, "Price"], ["a", "b", 3, 450, "10.00"])
+    guessed = guess(found)
+    columns = (*guessed.columns[:4], Column(Role.PRICE, unit))
+    rows = understood([*SEVERAL, "Price"], ["a", "b", 3, 450, "10.00"], several="each", columns=columns).rows
+    assert [row.price_cents for row in rows] == cents
+
+
+def test_a_row_of_several_cones_has_no_code():
+    assert problems([*SEVERAL, "Code"], ["a", "b", 3, 450, "E-1"], several="each") == [
+        (2, "Code (column E)", "E-1")
+    ]
+
+
+def test_a_row_of_one_cone_is_as_if_no_number_stood_there():
+    (row,) = understood([*SEVERAL, "Code"], ["a", "b", 1, 450, "E-1"]).rows
+    assert (row.code, row.of, row.is_estimate) == ("E-1", 1, False)
+
+
+def test_a_file_stands_for_no_more_cones_than_it_may_have_rows(monkeypatch):
+    monkeypatch.setattr("stash.spreadsheets.rows.MOST_CONES", 5)
+    found = understood(SEVERAL, ["a", "b", 3, 450], ["a", "c", 3, 450], ["a", "d", 2, 450], several="each")
+    assert [problem.row for problem in found.problems] == [3]
+    assert len(found.rows) == 5
+
+
+def of_several(headings, *rows):
+    """What is asked of the guess."""
+    return [about for about, _ in asked(guess(table(headings, *rows)), headings, *rows)]
+
+
+def test_whose_the_weights_are_is_asked_only_where_a_row_is_of_several_cones():
+    assert of_several(SEVERAL, ["a", "b", 1, 450]) == []
+    assert of_several(SEVERAL, ["a", "b", 2, 450]) == ["several"]
+
+
+def test_with_several_cones_it_is_asked_what_a_price_is_for():
+    assert of_several([*SEVERAL, "Price"], ["a", "b", 2, 450, "10.00"]) == ["several", 4]
+    assert of_several([*SEVERAL, "Price per cone"], ["a", "b", 2, 450, "10.00"]) == ["several"]

@@ -396,3 +396,21 @@ def test_the_run_goes_on_beside_the_request(as_owner, monkeypatch):
     assert ended.wait(30)
     assert "2 cones are on the shelf" in text(as_owner.get(reverse("import-progress", args=[token])))
     assert Cone.objects.count() == 2
+
+
+def test_whose_the_weights_of_several_cones_are_is_asked_and_each_cone_shown(as_owner):
+    data = b"Yarn,Count,System,Shade,Qty,Net (g)\nMat cotton,8/2,cotton,Spruce,4,1000\n"
+    page = reverse("import-columns", args=[token_of(send(as_owner, data))])
+    shown = as_owner.get(page)
+    assert "Where a row stands for several cones, its weights are" in text(shown)
+    refused = as_owner.post(page, columns_said(shown))
+    assert refused.status_code == 422
+    assert "Say whether their weights are each cone" in text(refused)
+    rows = as_owner.get(as_owner.post(page, columns_said(shown) | {"several": "together"}).url)
+    assert "4 cones come in, 1,000 g of yarn." in text(rows)
+    assert "2 4 of 4" in text(rows) and text(rows).count("250 g estimate") == 4
+
+
+def test_without_a_row_of_several_cones_nothing_is_asked_of_them(as_owner):
+    page = as_owner.get(reverse("import-columns", args=[token_of(send(as_owner, ROWS))]))
+    assert "Where a row stands for several cones" not in text(page)

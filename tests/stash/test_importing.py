@@ -157,6 +157,51 @@ def test_progress_is_told_and_ends_at_the_whole(owner):
     assert told[0] == (0, 600) and told[-1] == (600, 600) and len(told) >= 3
 
 
+# --- Rows that stand for several cones ------------------------------------------------------------------------
+SEVERAL = "Yarn,Count,System,Shade,Qty,Net (g)"
+
+
+def test_a_row_of_several_cones_brings_each_of_them_with_a_code_and_an_entry(owner):
+    outcome = bring(sheet_of("a,8/2,cotton,b,3,1000", headings=SEVERAL), owner, several="together")
+    cones = Cone.objects.order_by("code")
+    assert [(cone.code, cone.on_hand_mg, cone.estimated) for cone in cones] == [
+        ("K-001", 333_334, True),
+        ("K-002", 333_333, True),
+        ("K-003", 333_333, True),
+    ]
+    assert (outcome.cones, outcome.yarns, outcome.first_code, outcome.last_code) == (3, 1, "K-001", "K-003")
+    assert_books_agree()
+
+
+def test_the_cones_of_one_row_are_not_asked_about_as_rows_that_are_alike(owner):
+    plan = plan_of(sheet_of("a,8/2,cotton,b,3,450", headings=SEVERAL), several="each")
+    assert plan.is_ready and [line.facts.place_in_row for line in plan.new] == [1, 2, 3]
+
+
+def test_a_second_row_of_as_many_cones_is_asked_about_and_left_out_whole(owner):
+    sheet = sheet_of("a,8/2,cotton,b,2,450", "a,8/2,cotton,b,2,450", headings=SEVERAL)
+    plan = plan_of(sheet, several="each")
+    assert plan.asks_alike and plan.alike_rows == (3,)
+    assert states(plan_of(sheet, several="each", alike="once")) == [(2, NEW), (2, NEW), (3, LEFT), (3, LEFT)]
+    assert bring(sheet, owner, several="each", alike="each").cones == 4
+    assert_books_agree()
+
+
+def test_a_row_of_several_cones_brought_in_again_brings_nothing_and_of_more_only_the_rest(owner):
+    bring(sheet_of("a,8/2,cotton,b,3,450", headings=SEVERAL), owner, several="each")
+    weigh(cone_id=Cone.objects.all()[1].pk, scale_mg=100_000, gross=False, by=owner)
+    again = plan_of(sheet_of("a,8/2,cotton,b,3,450", headings=SEVERAL), several="each")
+    assert [line.state for line in again.lines] == [DOUBLE] * 3
+    more = plan_of(sheet_of("a,8/2,cotton,b,5,450", headings=SEVERAL), several="each")
+    assert [line.state for line in more.lines] == [DOUBLE, DOUBLE, DOUBLE, NEW, NEW]
+
+
+def test_a_problem_of_a_row_of_several_cones_is_told_once(owner):
+    plan = plan_of(sheet_of("a,,,b,3,450", headings=SEVERAL), several="each")
+    assert states(plan) == [(2, ERROR)]
+    assert len(problems(plan)) == 1
+
+
 # --- The fixtures ---------------------------------------------------------------------------------------------
 def test_the_example_comes_in_as_it_is(owner):
     sheet = read_sheet((IMPORTS / "example.csv").read_bytes())
