@@ -285,12 +285,11 @@ class _Loader:
         if not owner.views.exists():
             keep_view(person=owner, name=DEMO_VIEW, query="by=cone&lot=unknown")
 
-<<<<<<< HEAD
     def equipment(self) -> None:
         with _named(EQUIPMENT_FILE):
             number = load_equipment(self.gear, Measures(), self.today)
         _say(self.stdout, f"{number} looms, reeds and other equipment.")
-=======
+
     def photos(self) -> None:
         """Drawn ones, for want of a camera. A file is not rolled back with the books: it comes when they are kept."""
         for yarn in self.demo.yarns:
@@ -304,7 +303,6 @@ class _Loader:
                 except OSError as error:
                     raise DemoFileError(f"{where}: photo: {drawn.photo} cannot be read.") from error
                 transaction.on_commit(partial(_photograph, where, shade.pk, sent))
->>>>>>> main
 
     def projects(self) -> None:
         for project in self.demo.projects:
