@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from django.utils.formats import date_format
+
 from projects.around import Around, Dressed
 from projects.judging import Judged, ShadeLine
 from projects.models import Dressing, Project
@@ -401,7 +403,7 @@ class _Teller:
             f"{self.measures.long_length(self._length(key, mass), 'up')} of {self.shade(key)}"
             for key, mass in way.moved_mg.items()
         )
-        when = f"winds on {other.need_on:%-d %B %Y}" if other.need_on else "has no winding day"
+        when = f"winds on {date_format(other.need_on, 'j F Y')}" if other.need_on else "has no winding day"
         lacks = [
             f"{self.long(lost.lacks_um)} of {self.shade(lost.key)}" for lost in way.lost if lost.lacks_um
         ]
@@ -426,7 +428,7 @@ class _Teller:
             effect += f" {together(matched)}."
         first = self.project.trial_of or self.project
         if first.need_on:
-            effect += f" Order by {first.need_on:%-d %B %Y}, the winding day, less your supplier’s time."
+            effect += f" Order by {date_format(first.need_on, 'j F Y')}, the winding day, less your supplier’s time."
         else:
             effect += (
                 " The last day to order is the winding day, once there is one, less your supplier’s time."
