@@ -13,6 +13,8 @@ from projects.models import Dressing, Project
 from projects.services.trials import Change
 from projects.wording import counted, lot_word, one_line, together
 from stash.calc.colour import in_words
+from stash.calc.errors import CalcError
+from stash.calc.turned_weave import turned_weave
 from stash.calc.verdict import Verdict
 from stash.calc.ways.buying import Buying, ToBuy
 from stash.calc.ways.fewer_pieces import FewerPieces
@@ -158,6 +160,7 @@ def change_by(token: str, found: WaysOut, project: Project, near: Around) -> Cha
             called = f"without {together(way.without)}"
         case Turned():
             called = "turned"
+            fields = _turned_structure(project) if way.orders_turned else {}
         case NearShade():
             other = near.others[way.neighbour.id]
             shades[way.weft_key or way.key] = other.pk
@@ -169,6 +172,18 @@ def change_by(token: str, found: WaysOut, project: Project, near: Around) -> Cha
         case _:
             return None
     return Change(called, way.after.plan, shades, fields)
+
+
+def _turned_structure(project: Project) -> dict[str, object]:
+    """The structure turned with the orders; one that cannot be turned stays, and its picture shows it."""
+    try:
+        key, draft = turned_weave(project.weave)
+    except CalcError:
+        return {}
+    if draft is None:
+        return {"structure": key}
+    lines = ("threading", "tie_up", "treadling", "lift_plan")
+    return {"structure": key, **dict(zip(lines, draft.written, strict=True))}
 
 
 def _fewer_kits(project: Project, warps: int) -> dict[str, object]:
