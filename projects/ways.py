@@ -5,12 +5,16 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from django.utils.formats import date_format
+
 from projects.around import Around, Dressed
 from projects.judging import Judged, ShadeLine
 from projects.models import Dressing, Project
 from projects.services.trials import Change
 from projects.wording import counted, lot_word, one_line, together
 from stash.calc.colour import in_words
+from stash.calc.errors import CalcError
+from stash.calc.turned_weave import turned_weave
 from stash.calc.verdict import Verdict
 from stash.calc.ways.buying import Buying, ToBuy
 from stash.calc.ways.fewer_pieces import FewerPieces
@@ -156,6 +160,7 @@ def change_by(token: str, found: WaysOut, project: Project, near: Around) -> Cha
             called = f"without {together(way.without)}"
         case Turned():
             called = "turned"
+            fields = _turned_structure(project) if way.orders_turned else {}
         case NearShade():
             other = near.others[way.neighbour.id]
             shades[way.weft_key or way.key] = other.pk
@@ -167,6 +172,18 @@ def change_by(token: str, found: WaysOut, project: Project, near: Around) -> Cha
         case _:
             return None
     return Change(called, way.after.plan, shades, fields)
+
+
+def _turned_structure(project: Project) -> dict[str, object]:
+    """The structure turned with the orders; one that cannot be turned stays, and its picture shows it."""
+    try:
+        key, draft = turned_weave(project.weave)
+    except CalcError:
+        return {}
+    if draft is None:
+        return {"structure": key}
+    lines = ("threading", "tie_up", "treadling", "lift_plan")
+    return {"structure": key, **dict(zip(lines, draft.written, strict=True))}
 
 
 def _fewer_kits(project: Project, warps: int) -> dict[str, object]:
@@ -401,7 +418,7 @@ class _Teller:
             f"{self.measures.long_length(self._length(key, mass), 'up')} of {self.shade(key)}"
             for key, mass in way.moved_mg.items()
         )
-        when = f"winds on {other.need_on:%-d %B %Y}" if other.need_on else "has no winding day"
+        when = f"winds on {date_format(other.need_on, 'j F Y')}" if other.need_on else "has no winding day"
         lacks = [
             f"{self.long(lost.lacks_um)} of {self.shade(lost.key)}" for lost in way.lost if lost.lacks_um
         ]
@@ -426,7 +443,7 @@ class _Teller:
             effect += f" {together(matched)}."
         first = self.project.trial_of or self.project
         if first.need_on:
-            effect += f" Order by {first.need_on:%-d %B %Y}, the winding day, less your supplier’s time."
+            effect += f" Order by {date_format(first.need_on, 'j F Y')}, the winding day, less your supplier’s time."
         else:
             effect += (
                 " The last day to order is the winding day, once there is one, less your supplier’s time."

@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from django.utils.translation import gettext as _
+
 from projects.bench.packages import TicketCone
 from projects.bench.ticket import BeamTicket, Block, Line, Row, Ticket
 from projects.wording import counted
@@ -185,7 +187,7 @@ class TicketWords:
     def apart(self, beam: BeamTicket) -> list[str]:
         said = []
         for group in beam.apart:
-            what = "floating selvedge" if group.floating else "accent"
+            what = _("floating selvedge") if group.floating else "accent"
             packages = [self.package(one) if one else "none put aside" for one in group.packages]
             said.append(
                 f"{counted(group.ends, what)} of {self.shade(group.key)} from {', '.join(packages)}: "

@@ -50,12 +50,15 @@ class TicketForm(SheetForm):
     )
 
     def __init__(self, data: QueryDict, *, project: Project, **kwargs: Any) -> None:
-        usual = {"k": project.at_once, "board": project.board_id}
+        self.board_by_usual = project.board or _only_board()
+        usual = {
+            "k": project.at_once,
+            "board": self.board_by_usual.pk if self.board_by_usual else None,
+        }
         super().__init__(data, usual=usual, **kwargs)
         boards = self.fields["board"]
         assert isinstance(boards, forms.ModelChoiceField)
         boards.queryset = Board.objects.live()
-        self.board_by_usual = project.board
 
     @property
     def board_chosen(self) -> Board | None:
@@ -94,6 +97,12 @@ class WeftSheetForm(SheetForm):
 
     def __init__(self, data: QueryDict, *, holds_mg: int, **kwargs: Any) -> None:
         super().__init__(data, usual={"bobbin": holds_mg}, **kwargs)
+
+
+def _only_board() -> Board | None:
+    """The studio's board or mill if it has but one: nobody needs to be asked then."""
+    boards = list(Board.objects.live()[:2])
+    return boards[0] if len(boards) == 1 else None
 
 
 def bobbin_mg() -> int:

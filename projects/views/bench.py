@@ -302,7 +302,8 @@ def _kept_otherwise(request: HttpRequest, wound: _Wound) -> list[tuple[str, obje
     """What would be sent to keep this ticket's choices with the project; nothing if it has them already."""
     project, board = wound.project, wound.form.board_chosen
     board_id = board.pk if board else None
-    if wound.form.errors or (project.at_once, project.board_id) == (wound.ticket.choices.at_once, board_id):
+    as_usual = project.at_once, wound.form.usual["board"]
+    if wound.form.errors or as_usual == (wound.ticket.choices.at_once, board_id):
         return []
     rest = [(name, request.GET[name]) for name in _NOT_KEPT if request.GET.get(name)]
     return [("k", wound.ticket.choices.at_once), ("board", board_id or ""), *rest]

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from projects.models import LossWay, Project
@@ -64,7 +65,7 @@ def _gear(project: Project, plan: Plan, measures: Measures) -> list[tuple[str, s
     return [
         ("Loom", f"{project.loom.name}{dressing}" if project.loom else ""),
         ("Reed", f"{project.reed.name}{sley}" if project.reed else ""),
-        ("Off the loom on", f"{project.off_on:%-d %B %Y}" if project.off_on else ""),
+        ("Off the loom on", date_format(project.off_on, "j F Y") if project.off_on else ""),
     ]
 
 

@@ -1,5 +1,7 @@
 """What the studio weaves with: looms and their heddles, reeds, warping boards, and what lies in the drawer."""
 
+from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
 from typing import Any
 
@@ -232,3 +234,29 @@ class Tool(Equipment):
                 violation_error_message="A temple has a narrowest width and a widest, which is no less.",
             ),
         ]
+
+
+@dataclass(frozen=True, slots=True)
+class Loan:
+    """Something that should be back by now."""
+
+    kind: str
+    pk: int
+    name: str
+    lent_to: str
+    back_on: date
+
+
+def due_back(day: date) -> list[Loan]:
+    """What is lent out and was to be back by that day, the longest overdue first. One query over all kinds."""
+    kinds = (("looms", Loom), ("reeds", Reed), ("boards", Board), ("tools", Tool))
+    first, *others = (
+        model.objects.live()
+        .exclude(lent_to="")
+        .filter(back_on__lte=day)
+        .order_by()
+        .values_list(models.Value(kind), "pk", "name", "lent_to", "back_on")
+        for kind, model in kinds
+    )
+    found = [Loan(*row) for row in first.union(*others, all=True)]
+    return sorted(found, key=lambda loan: (loan.back_on, loan.name))

@@ -5,6 +5,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
+from django.utils.formats import date_format
 from django.views.decorators.http import require_POST
 
 from stash.access import HELPERS_ONLY, OWNERS, OWNERS_CHANGE
@@ -82,7 +83,7 @@ def equipment_lend(request: HttpRequest, kind: str, pk: int) -> HttpResponse:
         return lend(kind=kind, pk=pk, to=form.cleaned_data["to"], back_on=form.cleaned_data["back_on"])
 
     if request.method == "POST" and (lent := served(form, write)):
-        until = f", to be back on {lent.back_on:%-d %B}" if lent.back_on else ""
+        until = f", to be back on {date_format(lent.back_on, 'j F')}" if lent.back_on else ""
         messages.success(request, f"{lent.name} is with {lent.lent_to}{until}.")
         return redirect("equipment")
     context = {"section": "equipment", "thing": thing, "kind": kind}

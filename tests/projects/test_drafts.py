@@ -3,14 +3,19 @@
 import pytest
 from django.urls import reverse
 
+from projects.around import around
 from projects.models import Project
 from projects.services.planning import save_project
+from projects.services.trials import make_trial
+from projects.ways import change_by, ways_of
 from stash.calc.draft import DRAFT, Draft
 from stash.calc.errors import CalcError
-from tests.factories import make_shade
-from tests.projects.factories import make_project
+from stash.calc.writing import Measures
+from tests.factories import make_cone, make_shade
+from tests.projects.factories import INCH, make_project
 from tests.projects.pages import typed_plan
 from tests.projects.plans import facts
+from tests.projects.shortages import mats, mats_plan, yard_yarn
 
 POINT = {
     "structure": DRAFT,
@@ -130,3 +135,30 @@ def test_the_page_of_the_cloth_draws_the_draft_and_says_it_in_words(as_owner, pr
     )
     assert "Treadling from the first pick: 1, 2, 3, 4." in text
     assert " style=" not in text
+
+
+def turned_trial(owner, **structure):
+    """Mats that are short of warp, woven turned: as in the tests of ways out."""
+    yarn = yard_yarn()
+    shades = {"A": make_shade("Spruce", yarn), "B": make_shade("Rust", yarn)}
+    make_cone(shades["A"], grams=55, by=owner)
+    make_cone(shades["B"], grams=100, by=owner)
+    pk = mats(shades, plan=mats_plan(waste_um=36 * INCH), piece_name="mats", **structure).pk
+    project = Project.objects.with_shades().get(pk=pk)
+    measures = Measures("imperial", "g")
+    near = around(project, measures)
+    found = ways_of(project, near, measures)
+    token = next(one.token for one in found.told if one.name.startswith("Turn the mats"))
+    return project, make_trial(pk=pk, change=change_by(token, found.found, project, near))
+
+
+def test_a_piece_woven_turned_shows_the_other_system(owner):
+    _, trial = turned_trial(owner, structure="twill-1-3")
+    assert trial.structure == "twill-3-1"
+
+
+def test_a_draft_is_turned_with_its_piece(owner):
+    project, trial = turned_trial(owner, **POINT)
+    before, after = project.weave, Project.objects.get(pk=trial.pk).weave
+    assert (trial.structure, trial.tie_up) == (DRAFT, "")
+    assert all(after.up(end, pick) != before.up(pick, end) for end in range(12) for pick in range(12))

@@ -1,11 +1,12 @@
 """The list of equipment: what is on it, who has it, and as many queries for twice as much."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from projects.models import Project
 from stash.models import Board, Loom, Reed, ShaftHeddles, Tool
@@ -100,3 +101,16 @@ def test_twice_the_equipment_and_projects_cost_the_same_queries(as_owner, owner)
             text_of(as_owner)
         counts.append(len(queries))
     assert counts == [9, 9]
+
+
+def test_today_names_what_should_be_back_by_now(as_helper):
+    day = timezone.localdate()
+    for number, back_on in enumerate((day, day - timedelta(days=3), day + timedelta(days=1), None)):
+        lend(kind="reeds", pk=a_reed(f"Reed {number}").pk, to=f"Ana {number}", back_on=back_on)
+    lend(kind="looms", pk=a_loom().pk, to="Ben", back_on=day - timedelta(days=1))
+    answer = as_helper.get(reverse("today"))
+    assert [loan.name for loan in answer.context["loans"]] == ["Reed 1", "Big loom", "Reed 0"]
+    assert answer.context["things"] == "3 things want a hand"
+    text = answer.content.decode()
+    assert "with Ben" in text
+    assert reverse("equipment-back", args=["looms", Loom.objects.get().pk]) in text

@@ -104,7 +104,7 @@ def test_the_list_asks_the_same_for_twice_the_projects(as_owner, owner):
 
 def test_today_asks_the_same_for_twice_of_everything(as_owner, owner):
     """Projects, their shades, the cones, what is their own of those; cones that were undercut and whom they are
-    for; shades below their keep level; whether there is any shade."""
+    for; shades below their keep level; whether there is any shade. What is lent out and due."""
     counts = []
     for name in ("One", "Two"):
         reserve_project(pk=project_of(2, owner, name).pk)
@@ -114,7 +114,7 @@ def test_today_asks_the_same_for_twice_of_everything(as_owner, owner):
         page = as_owner.get(reverse("today"))
         assert page.context["wanting"] and page.context["undercut"] and page.context["low"]
         counts.append(len(queries(as_owner, reverse("today"))))
-    assert counts == [COMMON + 8] * 2
+    assert counts == [COMMON + 9] * 2
 
 
 @pytest.mark.parametrize("name", ["today", "projects", "yarn", "project-page", "project-sheet"])

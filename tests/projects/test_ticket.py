@@ -288,6 +288,16 @@ def test_threads_at_once_and_board_are_kept_and_the_rest_stays_in_the_address(as
     assert "Wall board" in text and "one by one" in text
 
 
+def test_the_only_board_of_the_studio_is_taken_without_being_asked_for(as_viewer, mats):
+    board = Board.objects.create(name="Wall board", step_um=37 * INCH, longest_um=10 * YARD)
+    assert "Wall board" in ticket_of(as_viewer, mats).content.decode()
+    assert ticket_of(as_viewer, mats, board="").context["board"] is None
+    Board.objects.create(name="Mill", kind=BoardKind.MILL, step_um=3 * YARD, longest_um=30 * YARD)
+    assert ticket_of(as_viewer, mats).context["board"] is None
+    Project.objects.filter(pk=mats.pk).update(board=board)
+    assert ticket_of(as_viewer, mats).context["board"] == board
+
+
 def test_what_is_wound_otherwise_than_kept_is_offered_to_be_kept(as_helper, mats):
     assert "with the project</button>" not in ticket_of(as_helper, mats).content.decode()
     text = ticket_of(as_helper, mats, k=1, bout=8).content.decode()
@@ -505,12 +515,12 @@ def of_shades(count, owner, name):
 
 @pytest.mark.parametrize(
     ("name", "more"),
-    [("project-ticket", 6), ("project-ticket-phone", 3), ("project-threading", 2), ("project-weft-sheet", 3)],
+    [("project-ticket", 7), ("project-ticket-phone", 4), ("project-threading", 2), ("project-weft-sheet", 3)],
 )
 def test_a_sheet_asks_the_same_for_twice_the_shades(as_owner, owner, name, more):
-    """Studio, session, person; the project with its shades (2); what is reserved (ticket, 1); the boards to choose
-    from (ticket, 1); where something is wound over, what else its lots hold (ticket, 2); the smallest
-    bobbin (weft sheet, 1)."""
+    """Studio, session, person; the project with its shades (2); what is reserved (ticket, 1); whether there is but one
+    board (ticket, 1); the boards to choose from (ticket, 1); where something is wound over, what else its
+    lots hold (ticket, 2); the smallest bobbin (weft sheet, 1)."""
     two, four = of_shades(2, owner, "Two"), of_shades(4, owner, "Four")
     for project in (two, four):
         reserve_project(pk=project.pk)

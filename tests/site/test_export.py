@@ -214,6 +214,7 @@ def test_shades_yarns_reservations_and_projects_say_what_the_books_say(as_owner,
         "14",
         "12",
     )
+    assert project["step"] == "planned"
     assert project["shades"] == "A Spruce" and float(project["need of warp (yd)"]) > 0 < float(
         project["need of weft (yd)"]
     )

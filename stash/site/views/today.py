@@ -16,6 +16,7 @@ from stash.calc.verdict import Verdict
 from stash.calc.writing import Measures
 from stash.measuring import measures_of
 from stash.models import Cone, Reservation, Shade
+from stash.models.equipment import due_back
 from stash.site.backup.warning import backup_warning
 
 LOOKED_AT = 100
@@ -50,7 +51,8 @@ def today(request: HttpRequest) -> HttpResponse:
     wanting, ready, unseen = _projects()
     undercut = _undercut()
     low, low_count, scale = _low()
-    things = len(wanting) + low_count + len(undercut)
+    loans = due_back(day)
+    things = len(wanting) + low_count + len(undercut) + len(loans)
     context = {
         "section": "today",
         "day": day,
@@ -63,6 +65,8 @@ def today(request: HttpRequest) -> HttpResponse:
         "low": low,
         "low_more": low_count - len(low),
         "scale": scale,
+        "loans": loans[:SHOWN],
+        "loans_more": max(0, len(loans) - SHOWN),
         "things": counted(things, "thing wants a hand", "things want a hand"),
         "nothing": not things,
         "empty": not Shade.objects.exists(),

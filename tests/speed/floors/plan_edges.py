@@ -32,7 +32,14 @@ def piece_ends(plan: Plan, measures: Measures, line: Printer, choice: Printer) -
         line("hem_fold", "Its first fold", short(plan.hem.fold_um), unit=inch, empty=True),
         line("fringe", "Fringe, finished", "0", unit=inch, empty=True),
         choice("fringe_twisted", "The fringe is", list(FRINGES), "plain", empty=True),
-        line("fringe_loss", "It loses, of its length on the loom", "10", unit="%", empty=True),
+        line(
+            "fringe_loss",
+            "It loses, of its length on the loom",
+            "10",
+            unit="%",
+            hint="Twisted, 10 to 15 % more than plain.",
+            empty=True,
+        ),
         line("fringe_knot", "Room to tie an outer one on", "3", unit=inch, empty=True),
         line("waste_front", "Loom waste that lies in front", "9", unit=inch, empty=True),
     ]
