@@ -28,6 +28,11 @@ def chief_verdict() -> str | None:
     shades = [line.shade.pk for line in judged.lines]
     names = dict(Lot.objects.filter(shade__in=shades).values_list("pk", "name"))
     most = most_sentence(
-        most_pieces(project.plan, judged.stock), judged, measures, project.pieces, project.piece_name, project.warps
+        most_pieces(project.plan, judged.stock),
+        judged,
+        measures,
+        project.pieces,
+        project.piece_name,
+        project.warps,
     )
     return f"{project.name}: {verdict_sentences(judged, measures, names, [most]).whole}"
