@@ -196,13 +196,13 @@ class TicketWords:
         return said
 
     def bouts(self, beam: BeamTicket) -> str:
-        """3 bouts of 66, 66 and 64 ends."""
+        """Each of 44 ends; 66, 66 and 64 ends; 42 to 44 ends."""
         sizes = [bout.ends for bout in beam.bouts]
         if len(set(sizes)) == 1:
-            return f"{counted(len(sizes), 'bout')} of {counted(sizes[0], 'end')}"
-        if len(sizes) > 6:
-            return f"{len(sizes)} bouts of {min(sizes)} to {max(sizes)} ends"
-        return f"{len(sizes)} bouts of {', '.join(map(str, sizes[:-1]))} and {sizes[-1]} ends"
+            return f"{'each of ' if len(sizes) > 1 else ''}{counted(sizes[0], 'end')}"
+        if len(sizes) > 3:
+            return f"{min(sizes)} to {max(sizes)} ends"
+        return f"{', '.join(map(str, sizes[:-1]))} and {sizes[-1]} ends"
 
     def far(self, beam: BeamTicket) -> str:
         """Which bouts end at the far peg, since their passes are odd in number."""

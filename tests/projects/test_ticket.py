@@ -130,7 +130,7 @@ def test_the_threads_at_once_the_board_and_the_bout_are_asked_for_in_the_address
     board = Board.objects.create(name="Wall board", step_um=37 * INCH, longest_um=10 * YARD)
     text = ticket_of(as_viewer, mats, k=1, board=board.pk, bout=8).content.decode()
     assert "one by one" in text
-    assert "3 bouts of 6, 7 and 7 ends" in text
+    assert "<dd>3<small>6, 7 and 7 ends</small>" in text
     assert "Wall board" in text
 
 
