@@ -141,6 +141,22 @@ def test_it_lands_on_a_page_of_this_site(as_owner, phone, reachable, wanted, lan
     assert phone.post(address.removeprefix(LOFT)).url == lands
 
 
+def test_a_phone_that_read_a_label_lands_on_its_cone_by_the_typed_code(as_owner, phone, reachable):
+    door = phone.get(phone.get("/k/K-113/").url)
+    (there,) = re.findall(r'href="(/sign-in/phone/[^"]*)"', door.content.decode())
+    page = phone.get(there)
+    (wanted,) = re.findall(r'name="next" value="([^"]*)"', page.content.decode())
+    _, typed = show(as_owner, next="/projects/")
+    assert phone.post("/sign-in/phone/", {"code": typed, "next": wanted}).url == "/k/K-113/"
+
+
+def test_a_phone_that_wanted_nothing_lands_where_the_code_leads(as_owner, phone, reachable):
+    door = phone.get("/sign-in/").content.decode()
+    assert 'href="/sign-in/phone/"' in door
+    _, typed = show(as_owner, next="/projects/")
+    assert phone.post("/sign-in/phone/", {"code": typed, "next": "//elsewhere.example/"}).url == "/projects/"
+
+
 def test_an_address_that_was_put_into_the_table_is_looked_at_again(owner, phone):
     code = make_codes(person=owner, next_address="//elsewhere.example/").in_address
     assert phone.post(f"/sign-in/phone/{code}/").url == "/"

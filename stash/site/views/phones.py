@@ -45,14 +45,16 @@ def phone(request: HttpRequest) -> HttpResponse:
 def phone_typed(request: HttpRequest) -> HttpResponse:
     """The code in letters, for a phone without a camera that reads. Typing it says that one wants in."""
     form = PhoneCodeForm(posted(request))
+    onward = _page_here(request.POST.get("next") or request.GET.get("next") or "")
     if form.is_valid():
         found = try_code(request, form.cleaned_data["code"])
         if found and use_code(found):
-            return _come_in(request, found)
+            return _come_in(request, found, onward)
         form.add_error(
             "code", "This code does not sign in. It is wrong, was used, or is older than five minutes."
         )
-    return render(request, "site/phone_typed.html", {"form": form}, status=REFUSED if form.is_bound else 200)
+    context = {"form": form, "onward": onward}
+    return render(request, "site/phone_typed.html", context, status=REFUSED if form.is_bound else 200)
 
 
 @PUBLIC
@@ -67,10 +69,11 @@ def phone_sign_in(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "site/phone_sign_in.html", {"whose": found.person})
 
 
-def _come_in(request: HttpRequest, found: PhoneCode) -> HttpResponse:
+def _come_in(request: HttpRequest, found: PhoneCode, onward: str = "") -> HttpResponse:
+    """`onward` is what the phone itself was looking for, as a cone whose label it read: that comes first."""
     login(request, found.person, backend=BACKEND)
     messages.success(request, f"This phone is signed in as {found.person}.")
-    return redirect(_page_here(found.next_address) or "today")
+    return redirect(onward or _page_here(found.next_address) or "today")
 
 
 def _page_here(address: str) -> str:
