@@ -80,9 +80,7 @@ def work_width(plan: Plan) -> Width:
         repeats=repeats,
         in_reed_um=in_reed,
         finished_um=after_losses(in_reed, plan.losses_across),
-        lower=LowerWidth(
-            ends - fewer, after_losses(plan.width_um(places - fewer), plan.losses_across)
-        )
+        lower=LowerWidth(ends - fewer, after_losses(plan.width_um(places - fewer), plan.losses_across))
         if fewer
         else None,
         places=places,
