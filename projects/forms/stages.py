@@ -54,9 +54,10 @@ class CutOffForm(MeasuredForm):
                 if loom.longest_warp_um
                 else "none is noted"
             )
+            longest = measures.warp_length(project.warp_um)
             self.fields[
                 "went_well"
-            ].help_text = f"{measures.warp_length(project.warp_um)} would be the longest warp that {loom.name} took; {before}."
+            ].help_text = f"{longest} would be the longest warp that {loom.name} took; {before}."
 
     def rest(self) -> Left | None:
         """What is left, of a valid form. Raises Refusal where ends are missing."""

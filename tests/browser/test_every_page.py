@@ -83,7 +83,9 @@ def press(name: str, *, exact: bool = True) -> Callable[[Visit], None]:
 
     def do(visit: Visit) -> None:
         visit.expect_answers(422)
-        for field in visit.page.locator("main form input:visible:not([type=radio], [type=checkbox], [type=file])").all():
+        for field in visit.page.locator(
+            "main form input:visible:not([type=radio], [type=checkbox], [type=file])"
+        ).all():
             field.fill("" if field.get_attribute("type") == "date" else "½ %")
         visit.page.locator("main").get_by_role("button", name=name, exact=exact).last.click()
         visit.page.get_by_role("alert").wait_for()
