@@ -29,11 +29,13 @@ def _wider(worked: WorkedPlan, measures: Measures) -> Iterator[str]:
     asked, comes = short(plan.across_um), short(width.finished_um)
     if asked == comes:
         return
-    if width.repeats == 1 and width.target_ends < plan.order.length:
-        yield (
-            f"One repeat alone is wider than asked: {comes} instead of {asked}. Give a shorter repeat, or change "
-            "the finished size across."
+    if width.repeats == 1 and width.target_ends < width.pattern_ends:
+        what, shorter = (
+            ("One repeat with its borders and balance", "Shorten one of them")
+            if plan.border or plan.balance_ends
+            else ("One repeat alone", "Give a shorter repeat")
         )
+        yield f"{what} is wider than asked: {comes} instead of {asked}. {shorter}, or change the finished size across."
     elif width.repeats is None:
         yield (
             f"The order as written gives {comes} across; {asked} was asked for. Change the order, the sett or "

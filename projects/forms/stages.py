@@ -55,8 +55,9 @@ class CutOffForm(MeasuredForm):
                 else "none is noted"
             )
             longest = measures.warp_length(project.warp_um)
-            words = f"{longest} would be the longest warp that {loom.name} took; {before}."
-            self.fields["went_well"].help_text = words
+            self.fields[
+                "went_well"
+            ].help_text = f"{longest} would be the longest warp that {loom.name} took; {before}."
 
     def rest(self) -> Left | None:
         """What is left, of a valid form. Raises Refusal where ends are missing."""

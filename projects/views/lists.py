@@ -25,17 +25,17 @@ class Row:
     held: bool
     taking: str
 
+    @property
+    def under_way(self) -> bool:
+        """From the loom on, what the shelf would say of weaving it once more is no news."""
+        return self.project.stage not in (Stage.PLANNED, Stage.WOUND)
+
 
 def _taking(project: Project) -> str:
     """How far it is, where its need lies no longer ahead: its verdict would be that of weaving all of it once more."""
     if project.was_wound:
         return "Wound: the yarn of its warp is taken"
     return "Yarn taken" if project.was_taken else ""
-
-    @property
-    def under_way(self) -> bool:
-        """From the loom on, what the shelf would say of weaving it once more is no news."""
-        return self.project.stage not in (Stage.PLANNED, Stage.WOUND)
 
 
 @VIEWERS

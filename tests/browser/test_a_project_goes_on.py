@@ -45,7 +45,9 @@ def test_a_teachers_plan_goes_as_a_file_and_comes_in_under_another_name(site, vi
     with page.expect_download() as saved:
         page.get_by_role("link", name="Save it to a file").click()
     path = tmp_path / "mats.json"
-    path.write_text(saved.value.path().read_text(encoding="utf-8").replace('"Ember"', '"Rust"'), encoding="utf-8")
+    path.write_text(
+        saved.value.path().read_text(encoding="utf-8").replace('"Ember"', '"Rust"'), encoding="utf-8"
+    )
 
     mine.room("Projects")
     page.get_by_role("link", name="Open from a file").click()

@@ -43,6 +43,11 @@ def test_a_repeat_wider_than_the_piece_says_what_to_change():
     assert remark.startswith("One repeat alone is wider than asked: 16.67 in instead of 14.00 in.")
 
 
+def test_borders_that_leave_no_room_for_a_repeat_are_told_too():
+    (remark,) = said(border=read_order("100 A"))
+    assert remark.startswith("One repeat with its borders and balance is wider than asked: 16.75 in")
+
+
 def test_a_whole_warp_of_another_width_than_asked_says_both():
     (remark,) = said(order=read_order("120 A"), order_fills=False)
     assert remark.startswith("The order as written gives 10.00 in across; 14.00 in was asked for.")
