@@ -122,7 +122,7 @@ def test_photos_are_drawn_anew_kept_shown_and_served(as_helper, project, folder)
     assert files(folder) == sorted(photo.file for photo in photos) and len(photos) == 2
     address = at("project-photo", project.pk, photos[0].pk)
     page = as_helper.get(at("project-page", project.pk)).content.decode()
-    assert f'src="{address}" width="80" height="60" alt="Photo 1 of Lantern mats' in page
+    assert f'src="{address}?v={photos[0].mark}" width="80" height="60" alt="Photo 1 of Lantern mats' in page
     answer = as_helper.get(address)
     assert Image.open(BytesIO(answer.content)).size == (80, 60)
     assert b"Invented camera" not in answer.content
