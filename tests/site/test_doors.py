@@ -45,7 +45,7 @@ def test_a_studio_is_founded_once(client, studio):
 @pytest.mark.parametrize(
     ("change", "field", "words"),
     [
-        ({"name": "  "}, "name", "required"),
+        ({"name": "  "}, "name", "Fill in"),
         ({"measuring": "cubits"}, "measuring", "valid choice"),
         ({"again": "another long word"}, "again", "not the same"),
         ({"password": "short", "again": "short"}, "password", "at least 10"),

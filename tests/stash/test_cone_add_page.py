@@ -136,11 +136,11 @@ def test_retired_yarns_and_shades_are_not_offered(as_owner, yarn):
 @pytest.mark.parametrize(
     ("changes", "field", "says"),
     [
-        ({"yarn": ""}, "yarn", "required"),
+        ({"yarn": ""}, "yarn", "Choose one"),
         ({"yarn": "999"}, "yarn", "This yarn is not in use. Choose one of the list."),
-        ({"shade": ""}, "shade", "required"),
+        ({"shade": ""}, "shade", "Fill in"),
         ({"shade": "x" * 61}, "shade", "at most 60"),
-        ({"weight": ""}, "weight", "required"),
+        ({"weight": ""}, "weight", "Fill in"),
         ({"weight": "0"}, "weight", "more than 0"),
         ({"weight": "-250"}, "weight", "cannot be less than nothing"),
         ({"weight": "250 yd"}, "weight", "a weight is needed"),

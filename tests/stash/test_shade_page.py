@@ -121,7 +121,7 @@ def test_a_shade_may_have_no_colour_yet(as_owner, studio):
 @pytest.mark.parametrize(
     ("field", "text", "says"),
     [
-        ("name", "", "required"),
+        ("name", "", "Fill in"),
         ("name", "x" * 61, "at most 60"),
         ("name", "spruce", "This yarn has the shade Spruce already."),
         ("colour", "green", "“green” is no colour. Give # and six figures"),

@@ -101,7 +101,7 @@ def test_a_count_that_states_its_own_system_needs_no_choice(as_owner):
 @pytest.mark.parametrize(
     ("changes", "field", "says"),
     [
-        ({"name": ""}, "name", "required"),
+        ({"name": ""}, "name", "Fill in"),
         ({"name": "x" * 81}, "name", "at most 80"),
         ({"name": "Plain cotton"}, "name", "There is a yarn Plain cotton already."),
         ({"count": "8/2", "system": ""}, "system", "State the count system"),
