@@ -45,7 +45,8 @@ class Browser:
         self.application = WSGIHandler()
 
     def get(self, address: str) -> str:
-        """The page as text. Raises AssertionError if it is no page."""
+        """The page as text, or with `#part` at the end that part of it, as htmx asks. Raises AssertionError if it is
+        none."""
         return self._ask("GET", address, "200")
 
     def post(self, address: str) -> None:
@@ -53,6 +54,7 @@ class Browser:
         self._ask("POST", address, "302")
 
     def _ask(self, method: str, address: str, status: str) -> str:
+        address, _, part = address.partition("#")
         path, _, query = address.partition("?")
         environ = {
             "REQUEST_METHOD": method,
@@ -67,6 +69,7 @@ class Browser:
             "HTTP_X_CSRFTOKEN": TOKEN,
             "CONTENT_TYPE": "application/x-www-form-urlencoded",
             "CONTENT_LENGTH": "0",
+            **({"HTTP_HX_REQUEST": "true", "HTTP_HX_TARGET": part} if part else {}),
             "wsgi.version": (1, 0),
             "wsgi.url_scheme": "http",
             "wsgi.input": BytesIO(),
