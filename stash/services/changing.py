@@ -233,4 +233,4 @@ def set_condition(*, pk: int, condition: str, on: date | None, by: Person, reaso
 
 
 def _grams(mass_mg: int) -> str:
-    return f"{mass_mg // 1000}.{mass_mg % 1000:03}".rstrip("0").rstrip(".")
+    return f"{mass_mg // 1000:,}.{mass_mg % 1000:03}".rstrip("0").rstrip(".")

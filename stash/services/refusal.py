@@ -34,4 +34,4 @@ class NotEnoughFree(Refusal):
 
 def _grams(mass_mg: int) -> str:
     """To the milligram, since the two figures may differ by one."""
-    return f"{mass_mg // 1000}.{mass_mg % 1000:03}".rstrip("0").rstrip(".")
+    return f"{mass_mg // 1000:,}.{mass_mg % 1000:03}".rstrip("0").rstrip(".")

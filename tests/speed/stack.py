@@ -45,7 +45,8 @@ class Browser:
         self.application = WSGIHandler()
 
     def get(self, address: str) -> str:
-        """The page as text. Raises AssertionError if it is no page."""
+        """The page as text, or with `#part` at the end that part of it, as htmx asks. Raises AssertionError if it is
+        none."""
         return self._ask("GET", address, "200")
 
     def post(self, address: str) -> None:
@@ -57,6 +58,7 @@ class Browser:
         return self._ask("POST", address, "200", typed.encode())
 
     def _ask(self, method: str, address: str, status: str, body: bytes = b"") -> str:
+        address, _, part = address.partition("#")
         path, _, query = address.partition("?")
         environ = {
             "REQUEST_METHOD": method,
@@ -71,6 +73,7 @@ class Browser:
             "HTTP_X_CSRFTOKEN": TOKEN,
             "CONTENT_TYPE": "application/x-www-form-urlencoded",
             "CONTENT_LENGTH": str(len(body)),
+            **({"HTTP_HX_REQUEST": "true", "HTTP_HX_TARGET": part} if part else {}),
             "wsgi.version": (1, 0),
             "wsgi.url_scheme": "http",
             "wsgi.input": BytesIO(body),

@@ -143,9 +143,16 @@ def _shelf(size: Size, chance: Random) -> list[Shade]:
                 # One shade in five is kept in stock, and some of those have run low.
                 keep_mg=chance.randrange(100_000, 1_000_000) if not number % 5 else None,
                 search=fold(name),
+                **_note(number),
             )
         )
     return Shade.objects.bulk_create(shades)
+
+
+def _note(number: int) -> dict[str, str]:
+    """One in twenty has a note."""
+    note = "" if number % 20 else f"Sunny side of the loft, {number}"
+    return {"note": note, "note_folded": fold(note)}
 
 
 def _cones(size: Size, shades: list[Shade], chance: Random) -> list[Cone]:
@@ -163,6 +170,7 @@ def _cones(size: Size, shades: list[Shade], chance: Random) -> list[Cone]:
         cone = Cone(
             code=f"K-{number + 1:03d}",
             shade=shades[at],
+            **_note(number),
             lot=lot,
             core_mg=None if not number % 9 else chance.randrange(20_000, 60_000),
             place=places[number % len(places)],

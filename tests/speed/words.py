@@ -28,7 +28,8 @@ class _Reader(HTMLParser):
 
 def _said(html: str) -> Counter[str]:
     reader = _Reader()
-    reader.feed(html.partition("<main")[2])
+    # A part of a page comes without what stands around it.
+    reader.feed(html.partition("<main")[2] or html)
     return reader.said
 
 

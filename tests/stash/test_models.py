@@ -176,6 +176,10 @@ ATTACKS: dict[str, list[Attack]] = {
     ],
     "stash_studio_measuring_known": [lambda _: Studio.objects.update(measuring="cubits")],
     "stash_studio_spelling_known": [lambda _: Studio.objects.update(spelling="runes")],
+    "stash_studio_division_of_a_scale": [
+        lambda _: Studio.objects.update(division_mg=9),
+        lambda _: Studio.objects.update(division_mg=100_001),
+    ],
     "stash_person_role_known": [lambda _: Person.objects.update(role="guest")],
     "stash_person_username_any_case": [
         lambda _: Person.objects.bulk_create([Person(username="MARA", password="x")])

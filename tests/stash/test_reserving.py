@@ -56,9 +56,9 @@ def test_the_last_milligram_can_be_had_and_no_more():
 
 def test_a_refusal_says_both_figures_to_the_milligram():
     assert (
-        "has 1500 g free, 1500.001 g were asked for" in NotEnoughFree("K-001", 1_500_001, 1_500_000).message
+        "has 1,500 g free, 1,500.001 g were asked for" in NotEnoughFree("K-001", 1_500_001, 1_500_000).message
     )
-    assert "has 12345678 g free" in NotEnoughFree("K-001", 12_345_678_001, 12_345_678_000).message
+    assert "has 12,345,678 g free" in NotEnoughFree("K-001", 12_345_678_001, 12_345_678_000).message
 
 
 def test_a_proposal_is_taken_whole_or_not_at_all():
