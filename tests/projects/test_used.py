@@ -137,7 +137,7 @@ def test_twice_the_cones_take_the_same_number_of_queries(as_helper, owner, name)
 
 def test_the_list_says_how_far_it_is_in_place_of_a_shortage_ahead(as_helper, project, cone):
     def row():
-        return Read(as_helper.get(reverse("projects"))).row("Plain mats")[3]
+        return Read(as_helper.get(reverse("projects"))).row("Plain mats")[4]
 
     before = row()
     wound(as_helper, project)
