@@ -661,6 +661,11 @@ NO_PAGES = {
     "project-cloth",
     "project-order",
     "project-order-new",
+    "project-ticket-done",
+    "project-ticket-keep",
+    "project-ticket-share",
+    "equipment-back",
+    "equipment-retire",
     "stocktake-counts",
 }
 # Looked at below, in a studio that is still empty.

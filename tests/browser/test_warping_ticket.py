@@ -96,6 +96,7 @@ def test_the_ticket_is_wound_on_a_phone_line_by_line(site, visit):
     page.get_by_role("link", name="Wind from the phone").tap()
     place, button = page.locator(".step-place"), page.get_by_role("button", name="Wound", exact=True)
     expect(place).to_contain_text("Line 1 of")
+    page.wait_for_load_state()
     assert button.bounding_box()["height"] >= 80
     assert mine.sideways() <= 0
 

@@ -73,5 +73,6 @@ def test_the_shelf_is_narrowed_and_sorted(site, visit):
     everything = rows.count()
     page.get_by_label("Fibre").select_option("linen")
     page.get_by_role("button", name="Show", exact=True).click()
+    page.wait_for_url("**fibre=linen**", wait_until="load")
     assert 0 < rows.count() < everything
     expect(page.get_by_label("Fibre")).to_have_value("linen")
