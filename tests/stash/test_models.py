@@ -310,7 +310,8 @@ ATTACKS: dict[str, list[Attack]] = {
     ],
     "projects_project_lengths_not_negative": [
         lambda _, name=name: Project.objects.update(**{name: -1})
-        for name in ("hem_um", "gap_um", "sample_um", "header_um", "waste_um")
+        # A waste below 0 is less than its part at the front too, and a database names whichever rule it tries first.
+        for name in ("hem_um", "gap_um", "sample_um", "header_um")
     ],
     "projects_project_densities_positive": [
         lambda _, name=name: Project.objects.update(**{name: 0})
