@@ -35,6 +35,7 @@ def test_a_bracket_left_open_is_named_while_typing_and_all_else_stays(mats):
     assert page.locator("#figures").inner_text() == figures
 
     order.press("End")
+    page.wait_for_load_state()
     with page.expect_response("**/preview/"):
         order.type(")")
     mats.settle()
@@ -90,6 +91,7 @@ def test_what_is_typed_fast_ends_at_the_last_text(mats):
     page = mats.page
     field = page.get_by_label("Pieces", exact=True)
     field.fill("")
+    page.wait_for_load_state()
     with page.expect_response("**/preview/"):
         field.press_sequentially("12", delay=320)
     mats.settle()

@@ -71,11 +71,13 @@ def test_the_main_job_is_done_with_the_keyboard_alone(site, visit):
     tab_to(page, pieces)
     verdict = page.locator("#verdict")
     missing = missing_in(verdict.inner_text(), "Juniper")
+    page.wait_for_load_state()
     with page.expect_response("**/preview/"):
         page.keyboard.type("14")
     mine.settle()
     assert 0 < missing_in(verdict.inner_text(), "Juniper") < missing
     page.keyboard.press("ControlOrMeta+a")
+    page.wait_for_load_state()
     with page.expect_response("**/preview/"):
         page.keyboard.type("12")
     mine.settle()

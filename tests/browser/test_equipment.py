@@ -23,6 +23,7 @@ def test_a_missing_reed_is_replaced_by_a_sley_of_another(site, visit):
     expect(page.locator("#equipment")).to_contain_text("15 dents per in, 24 in is lent to Maren")
     exact = page.locator(".sley").filter(has_text="8 dents per in, 36 in").first
     expect(exact).to_contain_text("2-2-2-3")
+    page.wait_for_load_state()
     with page.expect_response("**/preview/"):
         exact.get_by_role("radio").check()
     mine.settle()
@@ -45,6 +46,7 @@ def test_a_loom_that_is_too_narrow_says_which_figure_to_change(site, visit):
     page = mine.enter_demo()
     mine.room("Projects")
     page.get_by_role("link", name="Ferry towels").click()
+    page.wait_for_load_state()
     with page.expect_response("**/preview/"):
         page.locator("#id_loom").select_option(label="The table loom")
     mine.settle()
@@ -55,6 +57,7 @@ def test_a_loom_that_is_too_narrow_says_which_figure_to_change(site, visit):
 
     mine.type_into(page.get_by_label("Finished size across the warp"), "11")
     expect(width.locator(".flag")).to_have_text("fits")
+    page.wait_for_load_state()
     with page.expect_response("**/preview/"):
         page.locator("#id_loom").select_option(label="Rowan, the floor loom")
     mine.settle()
