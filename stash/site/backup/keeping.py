@@ -2,6 +2,7 @@
 
 import json
 import re
+import zlib
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from functools import lru_cache
@@ -104,6 +105,7 @@ def read_head(path: Path) -> Head:
         RecursionError,
         EOFError,
         NotImplementedError,
+        zlib.error,
     ) as error:
         raise refusal from error
     except RuntimeError as error:  # it is locked with a password

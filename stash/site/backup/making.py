@@ -8,6 +8,7 @@ import json
 import os
 import shutil
 import sqlite3
+import zlib
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from hashlib import sha256
@@ -65,7 +66,7 @@ def make_backup(kind: Kind) -> Backup:
     except BackupFailed as error:
         note_failure(error.message)
         raise
-    except (sqlite3.Error, DatabaseError, OSError, BadZipFile, Refusal) as error:
+    except (sqlite3.Error, DatabaseError, OSError, EOFError, BadZipFile, zlib.error, Refusal) as error:
         words = f"The backup failed: {error}"
         note_failure(words)
         raise BackupFailed(words) from error

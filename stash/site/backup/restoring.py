@@ -3,6 +3,7 @@
 import json
 import shutil
 import sqlite3
+import zlib
 from collections.abc import Callable
 from contextlib import closing, suppress
 from dataclasses import dataclass, field
@@ -68,7 +69,7 @@ def restore(path: Path, say: Say, *, with_faults: bool = False) -> None:
         lock.note("restoring a backup")
         with TemporaryDirectory(prefix="warpshelf-") as room:
             _restore(path, Path(room), say, with_faults)
-    except (sqlite3.Error, DatabaseError, OSError, BadZipFile) as error:
+    except (sqlite3.Error, DatabaseError, OSError, EOFError, BadZipFile, zlib.error) as error:
         raise Refusal(f"The restore stopped: {error}") from error
     finally:
         lock.release()
