@@ -4,7 +4,7 @@ from django.db import models
 from django.db.models import Q
 
 from projects.models.project import Project
-from projects.models.shade import MOST_BEAMS
+from stash.calc.beams import MOST_BEAMS
 
 
 class ProjectBeam(models.Model):

@@ -5,11 +5,11 @@ from django.db import models
 from django.db.models import Q
 
 from projects.models.project import Project
+from stash.calc.beams import MOST_BEAMS
 from stash.calc.grist import Grist
 from stash.calc.packing import Need
 from stash.models import Shade
 
-MOST_BEAMS = 4
 KEY = RegexValidator(r"\A[A-Z]{1,2}\Z", "A key is one or two capital letters, e.g. A.")
 
 
