@@ -6,6 +6,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
+from projects.models.fair import Fair
 from stash.calc.accents import read_accents
 from stash.calc.beams import Beam
 from stash.calc.colour_order import read_order
@@ -13,6 +14,7 @@ from stash.calc.density import Density
 from stash.calc.draft import Draft, interlacing
 from stash.calc.fringe import Fringe
 from stash.calc.hems import Hem
+from stash.calc.lot_wish import ShadeWish
 from stash.calc.plan import Plan
 from stash.calc.selvedges import Selvedges
 from stash.calc.sley import Sleyed, read_sley
@@ -77,6 +79,9 @@ _SHADE_COLUMNS = (
     "project_id",
     "key",
     "beam",
+    "wish",
+    "wish_lot_id",
+    "wish_cone_id",
     "frozen_um",
     "frozen_mg",
     "shade__name",
@@ -162,6 +167,8 @@ class Project(models.Model):
     piece_name = models.CharField(max_length=40, default="pieces")
     occasion = models.CharField(max_length=120, blank=True)
     need_on = models.DateField(null=True, blank=True)
+    fair = models.ForeignKey(Fair, on_delete=models.SET_NULL, null=True, blank=True, related_name="projects")
+    """The fair that it must be ready for."""
     rank = models.PositiveSmallIntegerField(
         default=5,
         validators=[
@@ -445,6 +452,13 @@ class Project(models.Model):
             whole_pick_repeats=self.whole_pick_repeats,
             warps=self.warps,
             beams=self._further_beams(),
+            wishes=tuple(
+                ShadeWish(row.key, row.wish, row.wish_lot_id, row.wish_cone_id)
+                for row in self.shades.all()
+                if row.wish != "any"
+            )
+            if self.pk
+            else (),
             sleyed=self.sleyed,
         )
 

@@ -8,9 +8,18 @@ from projects.models.project import Project
 from stash.calc.beams import MOST_BEAMS
 from stash.calc.grist import Grist
 from stash.calc.packing import Need
-from stash.models import Shade
+from stash.models import Cone, Lot, Shade
 
 KEY = RegexValidator(r"\A[A-Z]{1,2}\Z", "A key is one or two capital letters, e.g. A.")
+
+
+class LotWish(models.TextChoices):
+    """Which lots a project takes of a shade."""
+
+    ANY = "any", "any lot, rather one"
+    SAME = "same", "one lot for warp and weft"
+    LOT = "lot", "this lot"
+    CONE = "cone", "this very cone"
 
 
 class ProjectShade(models.Model):
@@ -22,6 +31,10 @@ class ProjectShade(models.Model):
     shade = models.ForeignKey(Shade, on_delete=models.PROTECT, related_name="project_shades")
     frozen_um = models.BigIntegerField(null=True, blank=True)
     frozen_mg = models.BigIntegerField(null=True, blank=True)
+
+    wish = models.CharField(max_length=4, choices=LotWish, default=LotWish.ANY)
+    wish_lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    wish_cone = models.ForeignKey(Cone, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
 
     beam = models.PositiveSmallIntegerField(default=1)
     warp_um = models.BigIntegerField(default=0)
@@ -58,6 +71,13 @@ class ProjectShade(models.Model):
                 name="projects_shade_beam_1_to_4",
                 violation_error_message="A shade is wound on beam 1, 2, 3 or 4.",
             ),
+            models.CheckConstraint(
+                condition=Q(wish__in=["any", "same"], wish_lot__isnull=True, wish_cone__isnull=True)
+                | Q(wish="lot", wish_lot__isnull=False, wish_cone__isnull=True)
+                | Q(wish="cone", wish_lot__isnull=True, wish_cone__isnull=False),
+                name="projects_shade_wish_names_its_lot",
+                violation_error_message="Say which lot or which cone, or wish for none in particular.",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -84,4 +104,7 @@ class ProjectShade(models.Model):
             weft_piece_buffered_um=self.weft_piece_buffered_um,
             weft_sample_um=self.weft_sample_um,
             weft_sample_buffered_um=self.weft_sample_buffered_um,
+            wish=self.wish,
+            wish_lot_id=self.wish_lot_id,
+            wish_cone_id=self.wish_cone_id,
         )

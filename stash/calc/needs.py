@@ -9,6 +9,7 @@ from math import ceil
 
 from stash.calc.colour_order import Order, key_order
 from stash.calc.layout import Layout, lay_out
+from stash.calc.lot_wish import Wish
 from stash.calc.packing import Need
 from stash.calc.plan import Plan
 from stash.calc.warp import Length, work_length
@@ -41,6 +42,9 @@ class ShadeNeed:
     weft_sample_um: int
     weft_sample_buffered_um: int
     beam: int = 1
+    wish: Wish = "any"
+    wish_lot_id: int | None = None
+    wish_cone_id: int | None = None
 
     @property
     def weft_um(self) -> int:
@@ -77,6 +81,9 @@ class ShadeNeed:
             weft_piece_buffered_um=self.weft_piece_buffered_um,
             weft_sample_um=self.weft_sample_um,
             weft_sample_buffered_um=self.weft_sample_buffered_um,
+            wish=self.wish,
+            wish_lot_id=self.wish_lot_id,
+            wish_cone_id=self.wish_cone_id,
         )
 
 
@@ -143,6 +150,7 @@ def _shade_need(key: str, plan: Plan, ends: int, lengths: Mapping[int, Length], 
     piece = _weft_um(key, weft.piece, weft.pick_um, plan.tail_um)
     sample = _weft_um(key, weft.sample, weft.pick_um, plan.tail_um)
     with_buffer = 1 + plan.weft_buffer
+    wish = plan.wish_of(key)
     return ShadeNeed(
         key=key,
         ends=warps * ends,
@@ -156,6 +164,9 @@ def _shade_need(key: str, plan: Plan, ends: int, lengths: Mapping[int, Length], 
         weft_sample_um=warps * ceil(sample),
         weft_sample_buffered_um=warps * ceil(sample * with_buffer),
         beam=beam,
+        wish=wish.wish if wish else "any",
+        wish_lot_id=wish.lot_id if wish else None,
+        wish_cone_id=wish.cone_id if wish else None,
     )
 
 

@@ -12,7 +12,8 @@ The rules, in the order in which they bind:
    never changes inside a piece; the sample, too, comes from one lot.
 4. Within a lot the fewest cones are opened, and the last is the smallest that suffices.
 
-A cone of unknown lot is a lot of its own. All figures are integers; the same input gives the same lines.
+A cone of unknown lot is a lot of its own. A wish for lots (`stash.calc.lot_wish`) goes before all of these.
+All figures are integers; the same input gives the same lines.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ from typing import Literal
 
 from stash.calc.errors import CalcError
 from stash.calc.grist import Grist
+from stash.calc.lot_wish import Wish, check_wish, wished
 
 Use = Literal["warp", "weft"]
 
@@ -38,8 +40,14 @@ class Need:
     weft_piece_buffered_um: int
     weft_sample_um: int
     weft_sample_buffered_um: int
+    wish: Wish = "any"
+    wish_lot_id: int | None = None
+    """The lot that a wish for a lot names."""
+    wish_cone_id: int | None = None
+    """The cone that a wish for a cone names."""
 
     def __post_init__(self) -> None:
+        check_wish(self.wish, self.wish_lot_id, self.wish_cone_id)
         for bare, buffered in (
             ("ends", "ends_buffered"),
             ("weft_piece_um", "weft_piece_buffered_um"),
@@ -159,15 +167,21 @@ def pack(
     buffered: bool,
 ) -> Packing:
     """Serve the need from the cones, as far as they go; `warp_um` is the length of one end."""
-    lots = _lots(warp_um, keep_back, grist, cones)
-    return _packing(lots, _chosen(lots, need, warp_um, pieces, buffered), warp_um, grist)
+    packings = []
+    for group in wished(need.wish, need.wish_lot_id, need.wish_cone_id, cones):
+        lots = _lots(warp_um, keep_back, grist, group)
+        packings.append(_packing(lots, _chosen(lots, need, warp_um, pieces, buffered), warp_um, grist))
+    return min(packings, key=lambda packing: _lacking(packing, warp_um))
 
 
 def serves(
     need: Need, warp_um: int, pieces: int, keep_back: int, grist: Grist, cones: Sequence[ConeStock]
 ) -> bool:
     """Whether the cones serve the bare need: `pack(...).complete` without the lines."""
-    return _chosen(_lots(warp_um, keep_back, grist, cones), need, warp_um, pieces, False).complete
+    return any(
+        _chosen(_lots(warp_um, keep_back, grist, group), need, warp_um, pieces, False).complete
+        for group in wished(need.wish, need.wish_lot_id, need.wish_cone_id, cones)
+    )
 
 
 def propose(
@@ -178,6 +192,31 @@ def propose(
     A buffer is no reason to mix: where the bare warp comes from fewer lots than the buffered one would, the
     bare need is proposed.
     """
+    proposals = [
+        _proposed(need, warp_um, pieces, keep_back, grist, group)
+        for group in wished(need.wish, need.wish_lot_id, need.wish_cone_id, cones)
+    ]
+    if len(proposals) == 1:
+        return proposals[0]
+    return min(
+        proposals,
+        key=lambda found: (
+            *_lacking(found.packing, warp_um)[:1],
+            not found.buffered,
+            *_lacking(found.packing, warp_um)[1:],
+        ),
+    )
+
+
+def _lacking(packing: Packing, warp_um: int) -> tuple[int, int]:
+    """How much is missing, then how many ends its lots hold: big lots stay whole."""
+    missing = packing.ends_missing * warp_um + packing.weft_missing_um
+    return missing, sum(lot.ends for lot in packing.lot_ends)
+
+
+def _proposed(
+    need: Need, warp_um: int, pieces: int, keep_back: int, grist: Grist, cones: Sequence[ConeStock]
+) -> Proposal:
     lots = _lots(warp_um, keep_back, grist, cones)
     buffered = _chosen(lots, need, warp_um, pieces, True)
     choice = buffered

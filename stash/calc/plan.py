@@ -14,6 +14,7 @@ from stash.calc.fringe import Fringe
 from stash.calc.hems import Hem
 from stash.calc.limits import check_length, check_share, check_within
 from stash.calc.losses import share_left
+from stash.calc.lot_wish import ShadeWish
 from stash.calc.selvedges import Selvedges
 from stash.calc.sley import Sleyed
 
@@ -113,6 +114,8 @@ class Plan:
     """So many like warps are wound, as for the kits of a class: every need comes so often."""
     beams: tuple[Beam, ...] = ()
     """Further beams and the shades on them."""
+    wishes: tuple[ShadeWish, ...] = ()
+    """Of which lots a shade is taken; one that is not named here may be of any."""
     sleyed: Sleyed | None = None
     """The sley chosen, if one was: the width in the reed then is that of the dents used."""
 
@@ -201,6 +204,10 @@ class Plan:
     def beam_of(self, key: str) -> int:
         """The beam on which a shade is wound."""
         return next((beam.number for beam in self.beams if key in beam.keys), 1)
+
+    def wish_of(self, key: str) -> ShadeWish | None:
+        """What is wished of the lots of a shade; None for nothing in particular."""
+        return next((one for one in self.wishes if one.key == key), None)
 
     def take_up_of(self, beam: int) -> Fraction:
         return next((one.take_up for one in self.beams if one.number == beam), self.take_up)

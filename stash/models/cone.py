@@ -12,16 +12,9 @@ from stash.models.condition import USABLE, Condition
 from stash.models.core import CoreKind
 from stash.models.delivery import Delivery
 from stash.models.folding import FoldedField, fold, words_of
+from stash.models.form import Form
+from stash.models.order import OrderLine
 from stash.models.yarn import Lot, Shade, Yarn
-
-
-class Form(models.TextChoices):
-    CONE = "cone", "cone"
-    SKEIN = "skein", "skein"
-    SPOOL = "spool", "spool"
-    TUBE = "tube", "tube"
-    BALL = "ball", "ball"
-    PIRN = "pirn", "pirn"
 
 
 class Place(models.Model):
@@ -124,6 +117,9 @@ class Cone(models.Model):
     price_cents = models.BigIntegerField(null=True, blank=True)
     delivery = models.ForeignKey(
         Delivery, on_delete=models.PROTECT, related_name="cones", null=True, blank=True
+    )
+    order_line = models.ForeignKey(
+        OrderLine, on_delete=models.PROTECT, related_name="cones", null=True, blank=True
     )
     on_hand_mg = models.BigIntegerField(default=0)
     reserved_mg = models.BigIntegerField(default=0)

@@ -1,20 +1,10 @@
-"""Where yarn came from, and in which parcel."""
+"""Which parcel yarn came in."""
 
 from django.db import models
 from django.db.models import Q
 
-
-class Supplier(models.Model):
-    name = models.CharField(
-        max_length=80, unique=True, error_messages={"unique": "Another supplier has this name."}
-    )
-    note = models.CharField(max_length=500, blank=True)
-
-    class Meta:
-        ordering = ["name"]
-
-    def __str__(self) -> str:
-        return self.name
+from stash.models.order import Order
+from stash.models.supplier import Supplier
 
 
 class DeliveryQuerySet(models.QuerySet["Delivery"]):
@@ -27,10 +17,14 @@ class DeliveryQuerySet(models.QuerySet["Delivery"]):
 
 
 class Delivery(models.Model):
-    """Cones that were ordered together. `expected_cones` says how many should come, in one parcel or several."""
+    """Cones that came together. `expected_cones` says how many should come, in one parcel or several; what is ordered
+    here comes by an `order`, a parcel of it at a time."""
 
     supplier = models.ForeignKey(
         Supplier, on_delete=models.PROTECT, null=True, blank=True, related_name="deliveries"
+    )
+    order = models.ForeignKey(
+        Order, on_delete=models.PROTECT, null=True, blank=True, related_name="deliveries"
     )
     received_on = models.DateField()
     expected_cones = models.PositiveIntegerField(null=True, blank=True)

@@ -47,3 +47,22 @@ class PhoneCode(models.Model):
 
     def __str__(self) -> str:
         return f"for {self.person_id}"
+
+
+class CalendarAddress(models.Model):
+    """A private address at which a person's own calendar reads the studio's days. Only its hash is kept."""
+
+    person = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="calendar_addresses"
+    )
+    name = models.CharField(max_length=60)
+    token_hash = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    read_at = models.DateTimeField(null=True, blank=True)
+    revoked_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return self.name

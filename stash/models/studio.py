@@ -34,6 +34,14 @@ class Studio(models.Model):
     label_address = models.CharField(max_length=200, blank=True)
     currency = models.CharField(max_length=3, default="EUR", validators=[CURRENCY])
     division_mg = models.BigIntegerField(null=True, blank=True)
+    order_cost_cents = models.BigIntegerField(null=True, blank=True)
+    """What writing an order and taking it in costs in work and trouble, for the economic quantity."""
+    holding_ppm = models.PositiveIntegerField(null=True, blank=True)
+    """What keeping yarn costs in a year, as a share of its price."""
+    sure_ppm = models.PositiveIntegerField(default=950_000)
+    """How sure it is to be that yarn lasts until more comes: the share of times between two orders."""
+    quarantine_days = models.PositiveSmallIntegerField(default=14)
+    """How long yarn of animal fibre is kept apart after it came."""
     is_demo = models.BooleanField(default=False)
     made_at = models.DateTimeField()
     version = models.PositiveIntegerField(default=1)
@@ -60,6 +68,17 @@ class Studio(models.Model):
                 | Q(division_mg__gte=LEAST_DIVISION_MG, division_mg__lte=MOST_DIVISION_MG),
                 name="stash_studio_division_of_a_scale",
                 violation_error_message="A scale steps by 0.01 g at least and 100 g at most.",
+            ),
+            models.CheckConstraint(
+                condition=(Q(order_cost_cents__isnull=True) | Q(order_cost_cents__gt=0))
+                & (Q(holding_ppm__isnull=True) | Q(holding_ppm__gt=0, holding_ppm__lte=1_000_000)),
+                name="stash_studio_buying_costs",
+                violation_error_message="Leave what an order or keeping yarn costs empty where it is not known.",
+            ),
+            models.CheckConstraint(
+                condition=Q(sure_ppm__gte=500_000, sure_ppm__lte=999_000, quarantine_days__lte=365),
+                name="stash_studio_sure_and_quarantine",
+                violation_error_message="Be sure from 50 % to 99.9 %, and keep yarn apart for at most 365 days.",
             ),
         ]
 

@@ -278,6 +278,10 @@ class Shade(models.Model):
     name = models.CharField(max_length=60)
     colour = models.CharField(max_length=7, blank=True, validators=[HEX_COLOUR])
     keep_mg = models.BigIntegerField(null=True, blank=True)
+    no_more_on = models.DateField(null=True, blank=True)
+    """Since when it is known that it is no more made."""
+    one_more = models.BooleanField(default=False)
+    """Is one put-up more ordered than is needed, so that a lot lasts?"""
     note = models.CharField(max_length=500, blank=True)
     note_folded = FoldedField("note")
     search = models.CharField(max_length=200, editable=False)
