@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from django.db.models import OuterRef, Subquery
 
-from projects.models import Project, ProjectBeam, ProjectNote, ProjectPhoto, ProjectShade
+from projects.models import Fair, Project, ProjectBeam, ProjectNote, ProjectPhoto, ProjectShade
 from stash.archive.table import Table
 from stash.calc.draft import DRAFT
 from stash.calc.errors import CalcError
@@ -90,6 +90,12 @@ def _lengths_of_one_beam(using: str, version: int) -> None:
 
 TABLES = (
     Table(
+        "fairs",
+        Fair,
+        ["name", "place", "begins_on", "ends_on", "clear_days", "note", "version", "made_at"],
+        since=3,
+    ),
+    Table(
         "projects",
         Project,
         [
@@ -97,6 +103,7 @@ TABLES = (
             "piece_name",
             "occasion",
             "need_on",
+            "fair",
             "rank",
             "note",
             "structure",
@@ -141,7 +148,7 @@ TABLES = (
             "made_at",
             "closed_at",
         ],
-        newer=dict.fromkeys(_COMPLETE, 2),
+        newer={**dict.fromkeys(_COMPLETE, 2), "fair": 3},
         left_out={"search": str, "note_folded": str},
         searched=_project_search,
         unfit=_unfit_projects,
@@ -155,6 +162,9 @@ TABLES = (
             "shade",
             "frozen_um",
             "frozen_mg",
+            "wish",
+            "wish_lot",
+            "wish_cone",
             "beam",
             "warp_um",
             "ends",
@@ -165,7 +175,7 @@ TABLES = (
             "weft_sample_um",
             "weft_sample_buffered_um",
         ],
-        newer={"beam": 2, "warp_um": 2},
+        newer={"beam": 2, "warp_um": 2, "wish": 3, "wish_lot": 3, "wish_cone": 3},
         carried_over=_lengths_of_one_beam,
     ),
     Table("project_beams", ProjectBeam, ["project", "number", "take_up_ppm"], since=2),

@@ -3,7 +3,7 @@
 import re
 
 FORMAT = "warpshelf-studio"
-VERSION = 2
+VERSION = 3
 """Of what is written. All versions from 1 on are read; `schema.md` says what came with which."""
 SCHEMA = "stash/archive/schema.md"
 SUFFIX = ".warpshelf"

@@ -15,7 +15,7 @@ from django.db.models import Field
 
 from stash.archive.reading import Archive, Unreadable
 from stash.archive.table import Layout, Table
-from stash.models import Person, PhoneCode, Studio, guards
+from stash.models import CalendarAddress, Person, PhoneCode, Studio, guards
 from stash.models.folding import FoldedField
 from stash.services.books import row_faults
 from stash.services.refusal import Refusal
@@ -104,7 +104,7 @@ def _empty(layout: Layout, using: str) -> None:
     """Take every row away. The ledger's guards would refuse: they go first, and come back after loading."""
     for name in guards.wanted(connections[using]):
         guards.drop(using, name)
-    for model in (PhoneCode, *(table.model for table in reversed(layout.tables))):
+    for model in (PhoneCode, CalendarAddress, *(table.model for table in reversed(layout.tables))):
         rows = model._base_manager.using(using).all()
         rows._raw_delete(using)
 

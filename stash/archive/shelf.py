@@ -1,7 +1,7 @@
 """The tables of the shelf, in the order in which they refer to each other.
 
 A new field of a model belongs here and into `schema.md`; a test compares all three. What is left out: passwords, the
-codes by which phones sign in once, and search columns.
+codes by which phones sign in once, the addresses at which calendars read, and search columns.
 """
 
 from collections import defaultdict
@@ -24,9 +24,13 @@ from stash.models import (
     FibreShare,
     Loom,
     Lot,
+    Order,
+    OrderLine,
     Person,
     Photo,
     Place,
+    PriceBreak,
+    PutUp,
     Reed,
     Reservation,
     SavedView,
@@ -80,6 +84,18 @@ def _cone_search(using: str) -> Iterator[tuple[int, str]]:
 
 _EQUIPMENT = ("name", "place", "lent_to", "back_on", "note", "version", "retired_at")
 
+_TERMS = (
+    "lead_days",
+    "late_days",
+    "minimum_cents",
+    "carriage_cents",
+    "carriage_free_cents",
+    "currency",
+    "version",
+    "retired_at",
+)
+"""What is known of a supplier since version 3."""
+
 TABLES = (
     Table(
         "studio",
@@ -91,11 +107,18 @@ TABLES = (
             "label_address",
             "currency",
             "division_mg",
+            "order_cost_cents",
+            "holding_ppm",
+            "sure_ppm",
+            "quarantine_days",
             "is_demo",
             "version",
             "made_at",
         ],
-        newer={"division_mg": 2},
+        newer={
+            "division_mg": 2,
+            **dict.fromkeys(("order_cost_cents", "holding_ppm", "sure_ppm", "quarantine_days"), 3),
+        },
     ),
     Table(
         "people",
@@ -133,16 +156,71 @@ TABLES = (
     Table(
         "shades",
         Shade,
-        ["yarn", "name", "colour", "keep_mg", "note", "version", "retired_at"],
+        ["yarn", "name", "colour", "keep_mg", "no_more_on", "one_more", "note", "version", "retired_at"],
+        newer={"no_more_on": 3, "one_more": 3},
         left_out={"search": str, "note_folded": str},
         searched=_shade_search,
     ),
     Table("lots", Lot, ["shade", "name"]),
     Table("places", Place, ["name"]),
     Table("core_kinds", CoreKind, ["name", "mass_mg", "version"]),
-    Table("suppliers", Supplier, ["name", "note"]),
     Table(
-        "deliveries", Delivery, ["supplier", "received_on", "expected_cones", "note", "closed_at", "made_at"]
+        "suppliers",
+        Supplier,
+        ["name", "note", *_TERMS],
+        newer=dict.fromkeys(_TERMS, 3),
+    ),
+    Table(
+        "put_ups",
+        PutUp,
+        ["supplier", "yarn", "shade", "form", "mass_mg", "price_cents", "least", "version", "retired_at"],
+        since=3,
+    ),
+    Table("price_breaks", PriceBreak, ["put_up", "number", "price_cents"], since=3),
+    Table(
+        "orders",
+        Order,
+        [
+            "supplier",
+            "ordered_on",
+            "due_on",
+            "late_days",
+            "reference",
+            "note",
+            "currency",
+            "carriage_cents",
+            "by",
+            "made_at",
+            "closed_at",
+            "version",
+        ],
+        since=3,
+    ),
+    Table(
+        "order_lines",
+        OrderLine,
+        [
+            "order",
+            "shade",
+            "put_up",
+            "form",
+            "mass_mg",
+            "number",
+            "price_cents",
+            "lot_wish",
+            "lot",
+            "need_on",
+            "reason",
+            "came",
+            "cancelled",
+        ],
+        since=3,
+    ),
+    Table(
+        "deliveries",
+        Delivery,
+        ["supplier", "order", "received_on", "expected_cones", "note", "closed_at", "made_at"],
+        newer={"order": 3},
     ),
     Table("claims", Claim, ["name", "need_on", "rank", "made_at"]),
     Table(
@@ -161,6 +239,7 @@ TABLES = (
             "labelled_mg",
             "price_cents",
             "delivery",
+            "order_line",
             "on_hand_mg",
             "reserved_mg",
             "note",
@@ -170,6 +249,7 @@ TABLES = (
             "version",
             "retired_at",
         ],
+        newer={"order_line": 3},
         left_out={"search": str, "note_folded": str},
         searched=_cone_search,
     ),

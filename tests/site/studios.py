@@ -4,7 +4,7 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from random import Random
 
-from projects.models import ProjectBeam, ProjectNote, ProjectPhoto
+from projects.models import Fair, ProjectBeam, ProjectNote, ProjectPhoto
 from stash.models import (
     Board,
     Claim,
@@ -22,9 +22,13 @@ from stash.models import (
     Form,
     Loom,
     Lot,
+    Order,
+    OrderLine,
     Person,
     Photo,
     Place,
+    PriceBreak,
+    PutUp,
     Reed,
     Reservation,
     Role,
@@ -67,13 +71,20 @@ def random_studio(seed: int, folder: Path | None = None) -> None:
     """Fill an empty database, with gaps between keys; photos go where the studio keeps them."""
     chance = Chance(seed)
     Studio.objects.create(
-        pk=1, name=chance.name(60, 1), currency="CHF", label_address=chance.text(50), made_at=BEGAN
+        pk=1,
+        name=chance.name(60, 1),
+        currency="CHF",
+        label_address=chance.text(50),
+        order_cost_cents=chance.maybe(chance.randint(1, 9_999)),
+        holding_ppm=chance.maybe(chance.randint(1, 10**6)),
+        quarantine_days=chance.randrange(60),
+        made_at=BEGAN,
     )
     people = [
         Person.objects.create(
             username=f"person{number}", name=chance.text(40), role=role, password="!", is_active=number < 3
         )
-        for number, role in enumerate([Role.OWNER, *chance.choices(Role.values, k=3)])
+        for number, role in enumerate([Role.OWNER, *chance.choices([Role.HELPER, Role.VIEWER], k=3)])
     ]
     shades = _shades(chance)
     cones = _cones(chance, shades)
@@ -92,6 +103,7 @@ def random_studio(seed: int, folder: Path | None = None) -> None:
     _reserve(chance, cones, claims, shades)
     _stocktake(chance, cones, people)
     _photos(chance, cones, shades)
+    _orders(chance, cones, shades, people[0])
     for number, person in enumerate(people):
         SavedView.objects.create(person=person, name=chance.name(40, number), query="yarn=3&q=%C3%A4")
     ColumnReading.objects.create(
@@ -103,7 +115,15 @@ def random_studio(seed: int, folder: Path | None = None) -> None:
     project.claim = claims[0]
     project.loom, project.reed, project.board = _equipment(chance)
     project.threading, project.sley, project.kit_students = "1 2 3 4", "1-2", 3
+    project.fair = Fair.objects.create(
+        name=chance.name(60, 1),
+        begins_on=date(2030, 5, 1),
+        ends_on=chance.maybe(date(2030, 5, 3)),
+        made_at=BEGAN,
+    )
     project.save()
+    lot = Lot.objects.create(shade=shades[0], name=chance.name(20, 99))
+    project.shades.update(wish="lot", wish_lot=lot)
     trial = make_project(chance.name(60, 2), shade=shades[1])
     trial.trial_of = project
     trial.save()
@@ -172,6 +192,8 @@ def _shades(chance: Chance) -> list[Shade]:
                     name=name,
                     colour=chance.choice(["", "#00ff7f"]),
                     keep_mg=chance.maybe(chance.randint(1, 10**9)),
+                    no_more_on=chance.maybe(chance.day()),
+                    one_more=chance.random() < 0.5,
                     note=chance.text(100),
                     search=fold(name),
                 )
@@ -184,7 +206,14 @@ def _cones(chance: Chance, shades: list[Shade]) -> list[Cone]:
     kinds = [
         CoreKind.objects.create(name=chance.name(30, n), mass_mg=chance.randrange(10**6)) for n in range(2)
     ]
-    supplier = Supplier.objects.create(name=chance.name(50, 1), note=chance.text(60))
+    supplier = Supplier.objects.create(
+        name=chance.name(50, 1),
+        note=chance.text(60),
+        lead_days=chance.maybe(chance.randrange(90)),
+        late_days=chance.randrange(30),
+        minimum_cents=chance.maybe(chance.randint(1, 10**6)),
+        currency=chance.choice(["", "SEK"]),
+    )
     deliveries = [
         Delivery.objects.create(
             supplier=chance.maybe(supplier),
@@ -320,3 +349,36 @@ def _photos(chance: Chance, cones: list[Cone], shades: list[Shade]) -> None:
         Photo.objects.create(file=name, width=3, height=2, made_at=BEGAN, **of)
         if number < 2:
             (folder / name).write_bytes(chance.randbytes(10_000))
+
+
+def _orders(chance: Chance, cones: list[Cone], shades: list[Shade], by: Person) -> None:
+    supplier = Supplier.objects.get()
+    put_up = PutUp.objects.create(
+        supplier=supplier,
+        yarn=shades[0].yarn,
+        shade=chance.maybe(shades[0]),
+        mass_mg=chance.randint(1, 10**6),
+        price_cents=chance.maybe(chance.randrange(10**4)),
+    )
+    PriceBreak.objects.create(put_up=put_up, number=chance.randint(2, 9), price_cents=chance.randrange(10**4))
+    order = Order.objects.create(
+        supplier=supplier,
+        ordered_on=date(2026, 3, 1),
+        due_on=chance.maybe(date(2026, 3, 20)),
+        reference=chance.text(50),
+        currency="SEK",
+        by=by,
+        made_at=BEGAN,
+    )
+    line = OrderLine.objects.create(
+        order=order,
+        shade=shades[0],
+        put_up=chance.maybe(put_up),
+        mass_mg=put_up.mass_mg,
+        number=5,
+        reason=chance.text(200),
+        came=1,
+        cancelled=chance.randrange(4),
+    )
+    Delivery.objects.update(order=order)
+    Cone.objects.filter(pk=cones[3].pk).update(order_line=line)

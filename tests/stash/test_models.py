@@ -13,7 +13,7 @@ from django.db import IntegrityError, connection, models, transaction
 from django.db.models import F
 from django.utils import timezone
 
-from projects.models import Project, ProjectBeam, ProjectNote, ProjectShade
+from projects.models import Fair, Project, ProjectBeam, ProjectNote, ProjectShade
 from stash.models import (
     Board,
     Claim,
@@ -25,10 +25,14 @@ from stash.models import (
     FibreShare,
     Loom,
     Lot,
+    Order,
+    OrderLine,
     Person,
     PhoneCode,
     Photo,
     Place,
+    PriceBreak,
+    PutUp,
     Reed,
     Reservation,
     Role,
@@ -152,6 +156,37 @@ def a_tool() -> Tool:
     return Tool.objects.create(name="Bobbins", kind="bobbin", number=12, holds_mg=11_000)
 
 
+def a_put_up(world: World) -> PutUp:
+    supplier = Supplier.objects.create(name="Hill shop")
+    return PutUp.objects.create(supplier=supplier, yarn=world.yarn, mass_mg=454_000)
+
+
+def some_breaks(world: World, *numbers: int, price_cents: int = 100) -> None:
+    put_up = a_put_up(world)
+    PriceBreak.objects.bulk_create(
+        PriceBreak(put_up=put_up, number=number, price_cents=price_cents) for number in numbers
+    )
+
+
+def an_order(world: World) -> Order:
+    return Order.objects.create(
+        supplier=a_put_up(world).supplier,
+        currency="EUR",
+        by=Person.objects.get(username="mara"),
+        made_at=timezone.now(),
+    )
+
+
+def an_order_line(world: World) -> OrderLine:
+    return OrderLine.objects.create(order=an_order(world), shade=world.shade, mass_mg=454_000, number=2)
+
+
+def some_fairs(*days: date, **changes: Any) -> None:
+    Fair.objects.bulk_create(
+        Fair(name="Spring fair", begins_on=day, made_at=timezone.now(), **changes) for day in days
+    )
+
+
 def some_heddles(*shafts: int) -> None:
     loom = a_loom()
     ShaftHeddles.objects.bulk_create(ShaftHeddles(loom=loom, shaft=shaft, number=100) for shaft in shafts)
@@ -179,6 +214,16 @@ ATTACKS: dict[str, list[Attack]] = {
     "stash_studio_division_of_a_scale": [
         lambda _: Studio.objects.update(division_mg=9),
         lambda _: Studio.objects.update(division_mg=100_001),
+    ],
+    "stash_studio_buying_costs": [
+        lambda _: Studio.objects.update(order_cost_cents=0),
+        lambda _: Studio.objects.update(holding_ppm=0),
+        lambda _: Studio.objects.update(holding_ppm=1_000_001),
+    ],
+    "stash_studio_sure_and_quarantine": [
+        lambda _: Studio.objects.update(sure_ppm=499_999),
+        lambda _: Studio.objects.update(sure_ppm=1_000_000),
+        lambda _: Studio.objects.update(quarantine_days=366),
     ],
     "stash_person_role_known": [lambda _: Person.objects.update(role="guest")],
     "stash_person_username_any_case": [
@@ -240,6 +285,44 @@ ATTACKS: dict[str, list[Attack]] = {
             [Delivery(received_on=date(2026, 3, 1), expected_cones=0, made_at=timezone.now())]
         )
     ],
+    "stash_supplier_days_of_two_years": [
+        lambda world: rows(a_put_up(world).supplier).update(lead_days=731),
+        lambda world: rows(a_put_up(world).supplier).update(late_days=731),
+    ],
+    "stash_supplier_amounts_positive": [
+        lambda world: rows(a_put_up(world).supplier).update(minimum_cents=0),
+        lambda world: rows(a_put_up(world).supplier).update(carriage_cents=-1),
+        lambda world: rows(a_put_up(world).supplier).update(carriage_free_cents=0),
+    ],
+    "stash_putup_weighs_something": [
+        lambda world: rows(a_put_up(world)).update(mass_mg=0),
+        lambda world: rows(a_put_up(world)).update(price_cents=-1),
+    ],
+    "stash_putup_one_at_least": [lambda world: rows(a_put_up(world)).update(least=0)],
+    "stash_pricebreak_number_once": [lambda world: some_breaks(world, 6, 6)],
+    "stash_pricebreak_from_two": [
+        lambda world: some_breaks(world, 1),
+        lambda world: some_breaks(world, 6, price_cents=-1),
+    ],
+    "stash_order_due_after_ordered": [
+        lambda world: rows(an_order(world)).update(due_on=date(2026, 3, 1)),
+        lambda world: rows(an_order(world)).update(ordered_on=date(2026, 3, 2), due_on=date(2026, 3, 1)),
+    ],
+    "stash_order_carriage_not_negative": [lambda world: rows(an_order(world)).update(carriage_cents=-1)],
+    "stash_orderline_weighs_something": [
+        lambda world: rows(an_order_line(world)).update(mass_mg=0),
+        lambda world: rows(an_order_line(world)).update(price_cents=-1),
+    ],
+    "stash_orderline_1_to_1000": [
+        lambda world: rows(an_order_line(world)).update(number=0),
+        lambda world: rows(an_order_line(world)).update(number=1_001),
+    ],
+    "stash_orderline_cancelled_within": [lambda world: rows(an_order_line(world)).update(cancelled=3)],
+    "stash_orderline_lot_of_a_match": [
+        lambda world: rows(an_order_line(world)).update(lot_wish="match"),
+        lambda world: rows(an_order_line(world)).update(lot=world.cone.lot),
+    ],
+    "stash_orderline_lot_wish_known": [lambda world: rows(an_order_line(world)).update(lot_wish="best")],
     "stash_entry_after_not_negative": [
         lambda _: Entry.objects.update(after_mg=-1, gross_mg=None),
         lambda world: twin(world.cone.entries.get(), after_mg=-1, gross_mg=None),
@@ -332,6 +415,16 @@ ATTACKS: dict[str, list[Attack]] = {
         lambda world: rows(world.row).update(beam=0),
         lambda world: rows(world.row).update(beam=5),
     ],
+    "projects_shade_wish_names_its_lot": [
+        lambda world: rows(world.row).update(wish="lot"),
+        lambda world: rows(world.row).update(wish="cone"),
+        lambda world: rows(world.row).update(wish_lot=world.cone.lot),
+        lambda world: rows(world.row).update(wish="lot", wish_cone=world.cone),
+        lambda world: rows(world.row).update(wish="best"),
+    ],
+    "projects_fair_name_and_day_once": [lambda _: some_fairs(date(2026, 5, 1), date(2026, 5, 1))],
+    "projects_fair_ends_after_it_begins": [lambda _: some_fairs(date(2026, 5, 1), ends_on=date(2026, 4, 30))],
+    "projects_fair_clear_120_days": [lambda _: some_fairs(date(2026, 5, 1), clear_days=121)],
     "projects_beam_number_once": [lambda world: a_beam(world, 2, 2)],
     "projects_beam_number_2_to_4": [lambda world: a_beam(world, 1), lambda world: a_beam(world, 5)],
     "projects_note_says_something": [
