@@ -15,7 +15,8 @@ from stash.calc.counts import CountSystem, read_count
 from stash.calc.density import UM_PER_INCH as INCH
 from stash.calc.density import Density
 from stash.calc.plan import Plan
-from stash.models import Claim, Cone, Person, Role, Shade, Studio, Yarn
+from stash.models import Claim, Cone, Order, Person, Role, Shade, Studio, Supplier, Yarn
+from stash.services.ordering import NewLine, mark_ordered, write_order
 from stash.services.receiving import receive_cone
 from stash.services.yarns import YarnFacts, save_shade, save_yarn
 
@@ -98,3 +99,30 @@ def make_project(name: str = "Lantern mats", shade: Shade | None = None, **facts
     return save_project(
         facts=ProjectFacts(name=name, plan=plan, structure="plain", shades={"A": shade.pk}, **facts)
     )
+
+
+def make_supplier(name: str = "Example Yarns", **facts: Any) -> Supplier:
+    return Supplier.objects.create(name=name, **facts)
+
+
+def make_order(
+    shade: Shade | None = None,
+    number: int = 2,
+    grams: int = 454,
+    supplier: Supplier | None = None,
+    by: Person | None = None,
+    sent: bool = True,
+    **line: Any,
+) -> Order:
+    """An order of one line by the service, sent today unless told otherwise; of Spruce."""
+    StudioFactory()
+    shade = shade or Shade.objects.filter(name="Spruce").first() or make_shade()
+    supplier = (
+        supplier or Supplier.objects.filter(name="Example Yarns").first() or make_supplier(lead_days=18)
+    )
+    order = write_order(
+        supplier_id=supplier.pk,
+        lines=[NewLine(shade.pk, number, grams * GRAM, **line)],
+        by=by or PersonFactory(username="stock"),
+    )
+    return mark_ordered(pk=order.pk, version=1, on=timezone.localdate()) if sent else order
