@@ -1,9 +1,11 @@
 """Orders of yarn, from the first line to the last cone that came."""
 
+from datetime import date, timedelta
+
 from django.conf import settings
 from django.db import models
-from django.db.models import F, OuterRef, Q, Subquery, Sum
-from django.db.models.functions import Coalesce
+from django.db.models import Count, F, OuterRef, Q, Subquery, Sum
+from django.db.models.functions import Coalesce, Greatest
 
 from stash.models.form import Form
 from stash.models.studio import CURRENCY
@@ -28,6 +30,28 @@ class OrderQuerySet(models.QuerySet["Order"]):
     def under_way(self) -> "OrderQuerySet":
         """Ordered, and something of it is awaited."""
         return self.filter(ordered_on__isnull=False, closed_at=None)
+
+    def done(self) -> "OrderQuerySet":
+        return self.filter(closed_at__isnull=False)
+
+    def by_due_day(self) -> "OrderQuerySet":
+        """The next to come first, those without a day last."""
+        return self.order_by(F("due_on").asc(nulls_last=True), "pk")
+
+    def with_sums(self) -> "OrderQuerySet":
+        """With its supplier, and with line_count, package_count, came_count, awaited_count, awaited_mg, value_cents
+        of what was not cancelled, and unpriced_count, the lines of which the price is not known."""
+        left = Greatest(F("lines__number") - F("lines__came") - F("lines__cancelled"), 0)
+        wanted = F("lines__number") - F("lines__cancelled")
+        return self.select_related("supplier").annotate(
+            line_count=Count("lines"),
+            package_count=Coalesce(Sum("lines__number"), 0),
+            came_count=Coalesce(Sum("lines__came"), 0),
+            awaited_count=Coalesce(Sum(left), 0),
+            awaited_mg=Coalesce(Sum(left * F("lines__mass_mg")), 0),
+            value_cents=Coalesce(Sum(wanted * F("lines__price_cents")), 0),
+            unpriced_count=Count("lines", filter=Q(lines__price_cents=None)),
+        )
 
 
 class Order(models.Model):
@@ -68,7 +92,22 @@ class Order(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.supplier_id}, {self.ordered_on}"
+        return f"Order {self.pk}"
+
+    @property
+    def sure_on(self) -> date | None:
+        """By when it has come with the usual delay; None where it is not known when it is due."""
+        return self.due_on and self.due_on + timedelta(days=self.late_days)
+
+    def days_over(self, today: date) -> int:
+        """How many days ago it was due while something of it is still awaited, usual delay not counted."""
+        if self.due_on is None or self.closed_at:
+            return 0
+        return max(0, (today - self.due_on).days)
+
+    def is_late(self, today: date) -> bool:
+        """Is it over its day by more than its supplier usually is?"""
+        return self.days_over(today) > self.late_days
 
 
 class OrderLineQuerySet(models.QuerySet["OrderLine"]):

@@ -237,17 +237,19 @@ class ShadeQuerySet(models.QuerySet["Shade"]):
         return self.filter(pk__in=old.values("pk"))
 
     def at_or_below_keep(self) -> "ShadeQuerySet":
-        """Live shades of which no more is free than is to be kept, with their stock."""
-        kept = self.live().exclude(keep_mg=None).with_stock().select_related("yarn")
-        return kept.filter(free_mg__lte=F("keep_mg"))
+        """Live shades that ask to be ordered, with their stock."""
+        return self.live().exclude(keep_mg=None).with_stock().select_related("yarn").at_keep_level()
 
     def with_stock(self) -> "ShadeQuerySet":
         """Adds on_hand_mg, reserved_mg, free_mg, undercut_mg, cone_count, lot_count and unknown_count of the
-        cones on the shelf, by one grouped join and without touching the ledger.
+        cones on the shelf, by one grouped join and without touching the ledger; and on_order_mg, by a subquery.
 
         Free is summed cone by cone: what one cone is undercut by is not taken from another, and what is in
         quarantine, weak or an oddment is on hand and not free.
         """
+        # An order names shades, so its module needs this one.
+        from stash.models.order import on_order_mg
+
         standing = Q(cones__retired_at=None)
         gap = F("cones__on_hand_mg") - F("cones__reserved_mg")
         over = standing & Q(cones__condition__in=USABLE, cones__on_hand_mg__gte=F("cones__reserved_mg"))
@@ -260,6 +262,7 @@ class ShadeQuerySet(models.QuerySet["Shade"]):
             cone_count=Count("cones", filter=standing),
             lot_count=Count("cones__lot", filter=standing, distinct=True),
             unknown_count=Count("cones", filter=standing & Q(cones__lot=None)),
+            on_order_mg=on_order_mg(OuterRef("pk")),
         )
 
     def free(self) -> "ShadeQuerySet":
@@ -267,8 +270,9 @@ class ShadeQuerySet(models.QuerySet["Shade"]):
         return self.filter(free_mg__gt=0)
 
     def at_keep_level(self) -> "ShadeQuerySet":
-        """Of those with their stock, the shades that ask to be ordered: free at or below the keep level."""
-        return self.filter(keep_mg__isnull=False, free_mg__lte=F("keep_mg"))
+        """Of those with their stock, the shades that ask to be ordered: free and on order, together at or below the
+        keep level."""
+        return self.filter(keep_mg__isnull=False, keep_mg__gte=F("free_mg") + F("on_order_mg"))
 
 
 class Shade(models.Model):
