@@ -51,7 +51,8 @@ def wished(
 ) -> list[Sequence[Cone]]:
     """The cones that may serve together, as groups to choose one of; for every wish but `same` there is one.
 
-    A cone of unknown lot is a lot of its own. There is always a group, if only an empty one.
+    A cone of unknown lot is a lot of its own. There is always a group, if only an empty one. The groups of lots stand
+    in the order of their first cones, however the cones are given.
     """
     if wish == "any":
         return [cones]
@@ -60,7 +61,7 @@ def wished(
     if wish == "cone":
         return [[cone for cone in cones if cone.id == cone_id]]
     lots: dict[tuple[bool, int], list[Cone]] = {}
-    for cone in cones:
+    for cone in sorted(cones, key=lambda cone: cone.id):
         at = (False, cone.id) if cone.lot is None else (True, cone.lot)
         lots.setdefault(at, []).append(cone)
     return list(lots.values()) or [[]]

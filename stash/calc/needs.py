@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil
 
 from stash.calc.colour_order import Order, key_order
 from stash.calc.layout import Layout, lay_out
-from stash.calc.lot_wish import Wish
+from stash.calc.lot_wish import ShadeWish, Wish
 from stash.calc.packing import Need
 from stash.calc.plan import Plan
 from stash.calc.warp import Length, work_length
@@ -137,6 +137,26 @@ def work_out(plan: Plan) -> WorkedPlan:
         weft=weft,
         needs=tuple(_shade_need(key, plan, ends.get(key, 0), lengths, weft) for key in keys),
     )
+
+
+def with_wishes(worked: WorkedPlan, wishes: tuple[ShadeWish, ...]) -> WorkedPlan:
+    """The same plan with other wishes for lots: they change nothing but which cones may serve."""
+    if wishes == worked.plan.wishes:
+        return worked
+    plan = replace(worked.plan, wishes=wishes)
+    by_key = {one.key: one for one in wishes}
+    needs = []
+    for need in worked.needs:
+        one = by_key.get(need.key)
+        needs.append(
+            replace(
+                need,
+                wish=one.wish if one else "any",
+                wish_lot_id=one.lot_id if one else None,
+                wish_cone_id=one.cone_id if one else None,
+            )
+        )
+    return replace(worked, plan=plan, needs=tuple(needs))
 
 
 def buffered_ends(ends: int, buffer: Fraction) -> int:

@@ -19,7 +19,7 @@ All figures are integers; the same input gives the same lines.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from stash.calc.errors import CalcError
@@ -63,6 +63,16 @@ class Need:
         if buffered:
             return pieces * self.weft_piece_buffered_um + self.weft_sample_buffered_um
         return pieces * self.weft_piece_um + self.weft_sample_um
+
+
+def without_wishes(need: Need) -> Need:
+    """The same need, of any lot."""
+    return replace(need, wish="any", wish_lot_id=None, wish_cone_id=None)
+
+
+def of_another_shade(need: Need) -> Need:
+    """The same need of a shade in its place: a wish for a lot or a cone was one of the old shade, `same` stays."""
+    return need if need.wish == "same" else without_wishes(need)
 
 
 @dataclass(frozen=True, slots=True)

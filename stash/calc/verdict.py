@@ -8,7 +8,7 @@ from enum import IntEnum
 from math import ceil
 
 from stash.calc.grist import Grist
-from stash.calc.packing import ConeStock, Need, Proposal, propose
+from stash.calc.packing import ConeStock, Need, Proposal, propose, without_wishes
 
 
 class Verdict(IntEnum):
@@ -23,7 +23,11 @@ class Verdict(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class ShadeVerdict:
-    """Figures in whole ends, um and mg. What is short is short of the bare need."""
+    """Figures in whole ends, um and mg. What is short is short of the bare need.
+
+    `free_mg` and `free_um` are of the cones that the wish for lots lets serve together: of the one lot that is wished
+    for, or of the best one where it is left open which.
+    """
 
     state: Verdict
     need: Need
@@ -37,6 +41,9 @@ class ShadeVerdict:
     short_weft_new_lot_um: int
     """What a further lot must hold for the weft, since the lot never changes inside a piece."""
     short_mass_mg: int
+    without_wish: Verdict | None = None
+    """Where a wish for lots is in the way of enough: what it would be with any lot. None where there is no wish, or
+    where the wish costs nothing."""
 
     @property
     def key(self) -> str:
@@ -67,12 +74,14 @@ def judge(
 ) -> ShadeVerdict:
     """`cones` are what is free for this project: on hand less what is reserved for others."""
     proposal = propose(need, warp_um, pieces, keep_back, grist, cones)
-    if not proposal.complete:
-        state = Verdict.SHORT
-    elif proposal.buffered:
-        state = Verdict.ENOUGH
-    else:
-        state = Verdict.TIGHT
+    state = _state(proposal)
+    without_wish = None
+    if need.wish != "any":
+        if state != Verdict.ENOUGH:
+            other = _state(propose(without_wishes(need), warp_um, pieces, keep_back, grist, cones))
+            without_wish = other if other > state else None
+        together = {cone_id for lot in proposal.packing.lot_ends for cone_id in lot.cone_ids}
+        cones = [cone for cone in cones if cone.id in together]
     short_warp = proposal.short_ends * warp_um
     return ShadeVerdict(
         state=state,
@@ -85,7 +94,14 @@ def judge(
         short_weft_um=proposal.short_weft_um,
         short_weft_new_lot_um=proposal.short_weft_new_lot_um,
         short_mass_mg=ceil(grist.mass_mg_of(short_warp + proposal.short_weft_um)),
+        without_wish=without_wish,
     )
+
+
+def _state(proposal: Proposal) -> Verdict:
+    if not proposal.complete:
+        return Verdict.SHORT
+    return Verdict.ENOUGH if proposal.buffered else Verdict.TIGHT
 
 
 def worst(verdicts: Iterable[ShadeVerdict]) -> Verdict:

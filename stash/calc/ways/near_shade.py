@@ -14,7 +14,7 @@ from stash.calc.colour_order import Item, Order, Repeat, Run
 from stash.calc.grist import Grist
 from stash.calc.most import NO_STOCK, Stock
 from stash.calc.needs import work_out
-from stash.calc.packing import ConeStock
+from stash.calc.packing import ConeStock, of_another_shade
 from stash.calc.verdict import Verdict, judge
 from stash.calc.ways.tried import Tried, Way, try_worked
 
@@ -93,7 +93,8 @@ def _instead(before: Tried, key: str, near: Sequence[tuple[float | None, Neighbo
     for gap, one in near:
         if found and (len(found) == OFFERED or gap is None or gap > FARTHEST_OFFERED):
             break
-        verdict = judge(asked.need, asked.warp_um, asked.pieces, plan.keep_back, one.grist, one.cones)
+        need = of_another_shade(asked.need)
+        verdict = judge(need, asked.warp_um, asked.pieces, plan.keep_back, one.grist, one.cones)
         if verdict.state == Verdict.SHORT:
             continue
         after = replace(
@@ -106,7 +107,7 @@ def _instead(before: Tried, key: str, near: Sequence[tuple[float | None, Neighbo
 
 
 def _in_the_weft(before: Tried, key: str, near: Sequence[tuple[float | None, Neighbour]]) -> list[NearShade]:
-    used = {need.key for need in before.worked.needs}
+    used = {need.key for need in before.worked.needs} | {wish.key for wish in before.plan.wishes}
     weft_key = next((letter for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ" if letter not in used), "")
     if not weft_key or not near:
         return []

@@ -19,6 +19,7 @@ from stash.calc.ways.near_shade import Neighbour, near_shades
 from stash.calc.ways.other_lots import lot_inside_piece, two_warps
 from stash.calc.ways.tried import Tried, Way, try_plan
 from stash.calc.ways.turned import turned
+from stash.calc.ways.without_wish import without_wish
 
 MOST_OF_A_KIND = 3
 
@@ -74,6 +75,7 @@ def ways_out(plan: Plan, around: Surroundings) -> WaysOut:
     asked: list[Way | None] = [
         *less_waste(before, around.wastes),
         *leaner(before),
+        without_wish(before),
         lot_inside_piece(before),
         two_warps(before),
         *moving(before, around.later),
