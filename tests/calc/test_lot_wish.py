@@ -99,7 +99,7 @@ class TestEachWish:
             assert (packing.ends_missing, packing.weft_missing_um) == (2, 5 * YD)
 
     def test_an_empty_shelf_is_short_under_every_wish(self):
-        for wish in (dict(wish="same"), dict(wish="lot", lot=1), dict(wish="cone", of_cone=1)):
+        for wish in ({"wish": "same"}, {"wish": "lot", "lot": 1}, {"wish": "cone", "of_cone": 1}):
             assert judged(need(ends=1, **wish), []).state == Verdict.SHORT
 
     def test_the_answer_does_not_hang_on_the_order_of_the_cones(self):
@@ -160,9 +160,9 @@ needs_of = st.builds(
     need, ends=st.integers(0, 6), spare=st.integers(0, 2), piece=st.integers(0, 25), buffer=st.integers(0, 5)
 )
 wishes_of = st.one_of(
-    st.just(dict(wish="same")),
-    st.integers(1, 4).map(lambda lot: dict(wish="lot", wish_lot_id=lot)),
-    st.integers(1, 6).map(lambda number: dict(wish="cone", wish_cone_id=number)),
+    st.just({"wish": "same"}),
+    st.integers(1, 4).map(lambda lot: {"wish": "lot", "wish_lot_id": lot}),
+    st.integers(1, 6).map(lambda number: {"wish": "cone", "wish_cone_id": number}),
 )
 
 
@@ -234,9 +234,9 @@ class TestLaws:
             said = {
                 wish: packed(need(ends, piece=weft, **words), cones).complete
                 for wish, words in {
-                    "same": dict(wish="same"),
-                    "lot": dict(wish="lot", lot=1),
-                    "cone": dict(wish="cone", of_cone=2),
+                    "same": {"wish": "same"},
+                    "lot": {"wish": "lot", "lot": 1},
+                    "cone": {"wish": "cone", "of_cone": 2},
                 }.items()
             }
             assert said == {
@@ -300,7 +300,7 @@ class TestWaysOut:
         # Weft of B: 36 yd a piece; 100 and 80 yd would do if a lot changed inside a piece.
         stock = shelf(A=1000, B=[shelf_cone(1, 100, 1), shelf_cone(2, 80, 2)])
         assert lot_inside_piece(try_plan(scarves(), stock)) is not None
-        for wish in (dict(wish="same"), dict(wish="lot", lot_id=1), dict(wish="cone", cone_id=1)):
+        for wish in ({"wish": "same"}, {"wish": "lot", "lot_id": 1}, {"wish": "cone", "cone_id": 1}):
             assert lot_inside_piece(try_plan(wishing(key="B", **wish), stock)) is None
 
     def test_among_all_ways_it_is_told(self):
