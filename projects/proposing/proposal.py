@@ -1,0 +1,219 @@
+"""A proposal as it is kept and shown: what it started from, who gets what, how sure that is, and what hangs together."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass, replace
+from datetime import date
+from functools import cached_property
+from typing import Any
+
+from projects.proposing.gathering import Gathered, Part, Party, ShelfCone, ShelfShade, Staying, Wanted
+from stash.calc.grist import Grist
+from stash.calc.packing import ConeStock, Need
+from stash.calc.verdict import ShadeVerdict, Verdict, judge
+from stash.calc.ways.moving import Demand
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """How good a proposal is, as it is said on its page."""
+
+    by_rule: bool
+    """Worked out by a rule of thumb, in whole or in part, since the exact way was not to be had or took too long."""
+    served_proven: bool
+    """That no better set of projects can be served, and with which lots, is proven."""
+    gap_ppm: int | None
+    """How far the rest may be from the best there is, in millionths; None where nothing is known of it."""
+    seconds: float
+
+
+@dataclass(frozen=True)
+class Proposal:
+    gathered: Gathered
+    given: Mapping[int, tuple[Part, ...]]
+    """What each project is to hold, by its key."""
+    proof: Proof
+
+    def changes(self, party: Party) -> bool:
+        return party.held != self.given[party.pk]
+
+    @cached_property
+    def groups(self) -> dict[int, tuple[int, ...]]:
+        """Of each project that changes, those with which it is taken together or not at all, itself among them.
+
+        Of a cone of which more is to be taken than nobody holds now, all who change something hang together. Any choice
+        of whole groups fits the shelf: on each cone either nobody needs another's yarn, or all who do are in one group.
+        """
+        free = self.free_now()
+        at_cone: dict[int, dict[int, int]] = defaultdict(dict)
+        changing = [party for party in self.gathered.parties if self.changes(party)]
+        for party in changing:
+            before, after = on_cones(party.held), on_cones(self.given[party.pk])
+            for cone_id in before.keys() | after.keys():
+                if change := after.get(cone_id, 0) - before.get(cone_id, 0):
+                    at_cone[cone_id][party.pk] = change
+        first = {party.pk: party.pk for party in changing}
+
+        def root(pk: int) -> int:
+            while first[pk] != pk:
+                pk = first[pk]
+            return pk
+
+        for cone_id, moved in at_cone.items():
+            if sum(mg for mg in moved.values() if mg > 0) > free.get(cone_id, 0):
+                one, *others = moved
+                for other in others:
+                    first[root(other)] = root(one)
+        together: dict[int, list[int]] = defaultdict(list)
+        for party in changing:
+            together[root(party.pk)].append(party.pk)
+        return {pk: tuple(together[root(pk)]) for pk in first}
+
+    def free_now(self) -> dict[int, int]:
+        """mg by cone that nobody holds when the proposal is made."""
+        free = {cone.id: cone.open_mg for cone in self.gathered.cones.values()}
+        for party in self.gathered.parties:
+            for cone_id, mg in on_cones(party.held).items():
+                free[cone_id] -= mg
+        return {cone_id: max(0, mg) for cone_id, mg in free.items()}
+
+    # --- Kept as JSON ------------------------------------------------------------------------------------
+    def as_data(self) -> dict[str, Any]:
+        gathered = self.gathered
+        return {
+            "parties": [
+                {
+                    "facts": [party.pk, party.name, _day(party.need_on), party.rank, party.version],
+                    "claim": party.claim_id,
+                    "wanted": [_wanted_data(one) for one in party.wanted],
+                    "held": [_row(part) for part in party.held],
+                    "given": [_row(part) for part in self.given[party.pk]],
+                }
+                for party in gathered.parties
+            ],
+            "staying": [list(asdict(one).values()) for one in gathered.staying],
+            "shades": [list(asdict(one).values()) for one in gathered.shades.values()],
+            "cones": [list(asdict(one).values()) for one in gathered.cones.values()],
+            "proof": asdict(self.proof),
+        }
+
+    @classmethod
+    def from_data(cls, data: Mapping[str, Any]) -> Proposal:
+        """Raises LookupError, TypeError or ValueError for what another version of this program kept."""
+        parties = []
+        for one in data["parties"]:
+            pk, name, day, rank, version = one["facts"]
+            parties.append(
+                Party(
+                    pk,
+                    name,
+                    date.fromisoformat(day) if day else None,
+                    rank,
+                    version,
+                    one["claim"],
+                    tuple(_wanted_of(wanted) for wanted in one["wanted"]),
+                    tuple(Part(*part) for part in one["held"]),
+                )
+            )
+        gathered = Gathered(
+            tuple(parties),
+            tuple(Staying(*one) for one in data["staying"]),
+            {one[0]: ShelfShade(*one) for one in data["shades"]},
+            {one[0]: ShelfCone(*one) for one in data["cones"]},
+        )
+        given = {one["facts"][0]: tuple(Part(*part) for part in one["given"]) for one in data["parties"]}
+        return cls(gathered, given, Proof(**data["proof"]))
+
+
+def on_cones(parts: Iterable[Part]) -> dict[int, int]:
+    """mg by cone, warp and weft together."""
+    found: dict[int, int] = defaultdict(int)
+    for part in parts:
+        found[part.cone_id] += part.mass_mg
+    return dict(found)
+
+
+def judged(demand: Demand, parts: Iterable[Part], cones: Mapping[int, ShelfCone]) -> ShadeVerdict:
+    """What a project's own parts of one shade would serve, if there were nothing else. What is kept back for knots is
+    beside them, not in them."""
+    alone = replace(demand, keep_back=0)
+    return judge(
+        alone.need,
+        alone.warp_um,
+        alone.pieces,
+        alone.keep_back,
+        alone.grist,
+        [ConeStock(cone_id, cones[cone_id].lot_id, mg) for cone_id, mg in sorted(on_cones(parts).items())],
+    )
+
+
+def of_shade(parts: Iterable[Part], shade_id: int, cones: Mapping[int, ShelfCone]) -> tuple[Part, ...]:
+    return tuple(part for part in parts if cones[part.cone_id].shade_id == shade_id)
+
+
+def is_served(party: Party, parts: Iterable[Part], cones: Mapping[int, ShelfCone]) -> bool:
+    """All its shades at once, without the buffer: the words by which a project counts as served."""
+    parts = tuple(parts)
+    return all(
+        judged(wanted.demand, of_shade(parts, wanted.shade_id, cones), cones).state != Verdict.SHORT
+        for wanted in party.wanted
+    )
+
+
+def in_turn(gathered: Gathered) -> dict[int, tuple[Part, ...]]:
+    """What each would hold if nobody gave anything up: those that hold what they need keep it, the others reserve, who
+    needs yarn first goes first."""
+    free = {cone.id: cone.open_mg for cone in gathered.cones.values()}
+    for party in gathered.parties:
+        for cone_id, mg in on_cones(party.held).items():
+            free[cone_id] -= mg
+    found: dict[int, tuple[Part, ...]] = {}
+    for party in gathered.parties:
+        parts: list[Part] = []
+        for wanted in party.wanted:
+            held = of_shade(party.held, wanted.shade_id, gathered.cones)
+            if judged(wanted.demand, held, gathered.cones).state == Verdict.SHORT:
+                own = on_cones(held)
+                stock = [
+                    ConeStock(cone.id, cone.lot_id, max(0, free[cone.id] + own.get(cone.id, 0)))
+                    for cone in gathered.cones_of(wanted.shade_id)
+                    if cone.usable
+                ]
+                lines = wanted.demand.proposed(stock).lines
+                for cone_id, mg in own.items():
+                    free[cone_id] += mg
+                held = tuple(
+                    Part(line.cone_id, line.use, line.ends, line.length_um, line.mass_mg) for line in lines
+                )
+                for cone_id, mg in on_cones(held).items():
+                    free[cone_id] -= mg
+            parts += held
+        found[party.pk] = tuple(sorted(parts))
+    return found
+
+
+def _day(day: date | None) -> str:
+    return day.isoformat() if day else ""
+
+
+def _row(part: Part) -> list[Any]:
+    return [part.cone_id, part.use, part.ends, part.length_um, part.mass_mg]
+
+
+def _wanted_data(wanted: Wanted) -> list[Any]:
+    demand = wanted.demand
+    grist = [demand.grist.length_um, demand.grist.mass_mg]
+    return [
+        wanted.shade_id,
+        wanted.packages,
+        [demand.warp_um, demand.pieces, demand.keep_back],
+        grist,
+        list(asdict(demand.need).values()),
+    ]
+
+
+def _wanted_of(data: list[Any]) -> Wanted:
+    shade_id, packages, lengths, grist, need = data
+    return Wanted(shade_id, Demand(Need(*need), *lengths, Grist(*grist)), packages)
