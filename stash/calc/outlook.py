@@ -44,6 +44,19 @@ class Arrival:
 
 
 @dataclass(frozen=True, slots=True)
+class Clearing:
+    """A cone in quarantine of which so much is held by no claim, and the day from which it may be used."""
+
+    cone_id: int
+    on: date
+    mass_mg: int
+
+    def __post_init__(self) -> None:
+        if self.mass_mg <= 0:
+            raise CalcError("What comes out of quarantine weighs more than nothing.", field="mass_mg")
+
+
+@dataclass(frozen=True, slots=True)
 class UsualUse:
     """An estimate from the ledger: so many mg a week on average for no project, and how far the weeks scatter.
 
@@ -69,7 +82,11 @@ class Outlook:
     """By day."""
     use: UsualUse | None = None
     """None where the ledger shows none."""
+    undated_mg: int = 0
+    """On order too, but nobody knows for which day: it is in `on_order_mg`, and no arrival."""
+    clearings: tuple[Clearing, ...] = ()
+    """By day: cones in quarantine are on hand, not free, and not on order. Those of which no end is known are not here."""
 
     @property
     def on_order_mg(self) -> int:
-        return sum(arrival.mass_mg for arrival in self.arrivals)
+        return sum(arrival.mass_mg for arrival in self.arrivals) + self.undated_mg
