@@ -27,6 +27,8 @@ def _currency(scan: Scanner, code: str) -> None:
     """Step over the currency's code if it comes next; no other word stands there."""
     at = scan.at
     word = scan.word()
+    if len(word) == 3 and word != code.lower() and word.upper() in scan.text:
+        raise CalcError(f"{word.upper()} is another currency. Give the price in {code}.", position=at + 1)
     if word and word != code.lower():
         raise scan.error(f"“{word}” cannot be read here. Give {scan.wanted}.", at)
 

@@ -42,6 +42,19 @@ def shade_names(yarn_id: int | None, typed: str = "") -> list[str]:
     return list(known.values_list("name", flat=True)[:NAMES])
 
 
+def shade_key(yarn_id: int, name: str) -> int | None:
+    """The shade in use of a yarn that is called so, in any case."""
+    known = Shade.objects.live().filter(yarn_id=yarn_id, search=fold(name.replace("\0", "")))
+    return known.values_list("pk", flat=True).first()
+
+
+def yarn_choices(yarns: list[tuple[int, str, str]]) -> list[tuple[str, str]]:
+    """Yarns as a field offers them: each by its name, with its count where the name does not have it."""
+    return [
+        (str(pk), f"{name}, {count}" if count and count not in name else name) for pk, name, count in yarns
+    ]
+
+
 def yarns_in_use() -> list[tuple[int, str, str]]:
     """Key, name and count as written."""
     return list(Yarn.objects.live().values_list("pk", "name", "count_written"))

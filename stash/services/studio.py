@@ -6,6 +6,7 @@ from django.utils import timezone
 from stash.models import Person, Role, Studio
 from stash.services.people import add_person
 from stash.services.refusal import Refusal
+from stash.services.suppliers import keep_currency
 from stash.services.versions import lock_version
 
 
@@ -56,7 +57,8 @@ def change_studio(
     studio.name, studio.measuring, studio.spelling = name.strip(), measuring, spelling
     if label_address is not None:
         studio.label_address = label_address
-    if currency is not None:
+    if currency is not None and currency != studio.currency:
+        keep_currency(studio.currency)
         studio.currency = currency
     studio.division_mg = division_mg
     studio.full_clean()

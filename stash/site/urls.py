@@ -46,6 +46,8 @@ urlpatterns = [
     # Equipment: the list knows projects, single things do not
     path("equipment/", equipment.equipment, name="equipment"),
     path("equipment/", include("stash.equipment_urls")),
+    # Suppliers and orders
+    path("buying/", include("stash.buying_urls")),
 ]
 
 handler400 = "stash.site.views.errors.bad_request"

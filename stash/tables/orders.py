@@ -9,6 +9,7 @@ from django.utils.formats import date_format
 
 from stash.calc.writing import Measures, decimal
 from stash.models import Form, Order, OrderLine, OrderLot
+from stash.services.suppliers import price_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,3 +108,67 @@ def worth_of(order: Order, lines: Iterable[OrderLine], carriage_cents: int | Non
 
 def _day(day: date) -> str:
     return date_format(day, "j F Y")
+
+
+@dataclass(frozen=True, slots=True)
+class LineRow:
+    """A line of an order as its page shows it. `note` says what has changed at the supplier since it was written."""
+
+    line: OrderLine
+    what: str
+    lot: str
+    each: str
+    together: str
+    note: str = ""
+
+
+def line_rows(order: Order, lines: Iterable[OrderLine], measures: Measures) -> list[LineRow]:
+    """Lines with their shade and yarn, and with the price breaks of their put-ups where the order is being written."""
+    return [_row(order, line, measures) for line in lines]
+
+
+def _row(order: Order, line: OrderLine, measures: Measures) -> LineRow:
+    wanted = line.number - line.cancelled
+    return LineRow(
+        line=line,
+        what=packages(line.number, line.form, line.mass_mg, measures),
+        lot=lot_words(line),
+        each="" if line.price_cents is None else amount(line.price_cents, order.currency),
+        together="" if line.price_cents is None else amount(line.price_cents * wanted, order.currency),
+        note="" if order.ordered_on else _changed_since(order, line),
+    )
+
+
+def _changed_since(order: Order, line: OrderLine) -> str:
+    put_up = line.put_up
+    if put_up is None:
+        return ""
+    if put_up.retired_at:
+        return "This put-up is sold no more."
+    now = price_of(put_up, line.number)
+    if now is not None and now != line.price_cents:
+        return f"Noted at the supplier: {amount(now, order.currency)} each."
+    return ""
+
+
+@dataclass(frozen=True, slots=True)
+class Falling:
+    """How an order stands to its supplier's terms, in sentences; "" where there is nothing to say."""
+
+    minimum: str
+    carriage: str
+
+
+def held_to_terms(order: Order, worth: Worth) -> Falling:
+    """How much is missing to the least value that is taken, and to where carriage costs nothing."""
+    supplier, value = order.supplier, worth.value_cents
+    at_least = " at the prices that are known" if worth.unpriced else ""
+    minimum = carriage = ""
+    if supplier.minimum_cents is not None and value < supplier.minimum_cents:
+        missing = amount(supplier.minimum_cents - value, order.currency)
+        least = amount(supplier.minimum_cents, order.currency)
+        minimum = f"{missing} short of the {least} that {supplier.name} takes at least{at_least}."
+    if supplier.carriage_free_cents is not None and value < supplier.carriage_free_cents:
+        missing = amount(supplier.carriage_free_cents - value, order.currency)
+        carriage = f"For {missing} more, carriage costs nothing{at_least}."
+    return Falling(minimum, carriage)

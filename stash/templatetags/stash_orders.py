@@ -1,7 +1,5 @@
 """Orders in templates: `{% with late=order|lateness:day %}`."""
 
-from datetime import date
-
 from django import template
 
 from stash.calc.writing import Measures
@@ -33,6 +31,13 @@ def ordered_packages(line: OrderLine, measures: Measures) -> str:
     return orders.packages(line.number, line.form, line.mass_mg, measures)
 
 
-@register.simple_tag
-def due_words(due_on: date | None) -> str:
-    return f"due {due_on.day} {due_on:%B}" if due_on else "due day not known"
+@register.filter
+def wanted_packages(line: OrderLine, measures: Measures) -> str:
+    """3 cones of 454 g: what was ordered and not cancelled."""
+    return orders.packages(line.number - line.cancelled, line.form, line.mass_mg, measures)
+
+
+@register.filter
+def over(came: int, ordered: int) -> int:
+    """How many more came than were ordered."""
+    return came - ordered

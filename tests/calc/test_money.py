@@ -27,7 +27,9 @@ def test_a_price_is_read(text, cents):
     [
         ("12.505", "at most two decimals"),
         ("-3", "less than nothing"),
-        ("12 USD", "“usd” cannot be read here"),
+        ("12 USD", "USD is another currency. Give the price in EUR"),
+        ("GBP 7", "GBP is another currency. Give the price in EUR"),
+        ("12 each", "“each” cannot be read here"),
         ("1,234", "meant as 1234 or as 1.234"),
         ("1000000.01", "more than 1,000,000"),
         ("", "Nothing was typed"),

@@ -15,7 +15,7 @@ from django.utils import timezone
 
 from projects.services import recording
 from stash.access import Access
-from stash.models import CoreKind, Delivery, Loom, Role, Studio
+from stash.models import CoreKind, Delivery, Loom, PutUp, Role, Studio
 from stash.services.import_desk import put_down
 from stash.services.people import add_person
 from stash.services.phones import make_codes
@@ -29,6 +29,7 @@ from tests.factories import (
     StudioFactory,
     a_photo,
     make_cone,
+    make_order,
     make_project,
     make_shade,
 )
@@ -75,6 +76,30 @@ RULES = {
     "receive": (OWNER, OWNER),
     "deliveries": (VIEWER, VIEWER),
     "delivery-page": (VIEWER, OWNER),
+    # Suppliers and orders
+    "suppliers": (VIEWER, VIEWER),
+    "supplier-new": (OWNER, OWNER),
+    "supplier-page": (VIEWER, VIEWER),
+    "supplier-edit": (OWNER, OWNER),
+    "supplier-retire": (OWNER, OWNER),
+    "put-up-new": (OWNER, OWNER),
+    "put-up-edit": (OWNER, OWNER),
+    "put-up-retire": (OWNER, OWNER),
+    "orders": (VIEWER, VIEWER),
+    "order-new": (OWNER, OWNER),
+    "order-page": (VIEWER, VIEWER),
+    "order-edit": (OWNER, OWNER),
+    "order-send": (OWNER, OWNER),
+    "order-take-back": (OWNER, OWNER),
+    "order-close": (OWNER, OWNER),
+    "order-discard": (OWNER, OWNER),
+    "order-line-new": (OWNER, OWNER),
+    "order-line-edit": (OWNER, OWNER),
+    "order-line-remove": (OWNER, OWNER),
+    "order-line-cancel": (OWNER, OWNER),
+    "shopping-list": (VIEWER, VIEWER),
+    "shopping-text": (VIEWER, VIEWER),
+    "shopping-file": (VIEWER, VIEWER),
     "cone-wind-over": (HELPER, HELPER),
     "cone-split": (HELPER, HELPER),
     "cone-join": (HELPER, HELPER),
@@ -154,6 +179,7 @@ RULES = {
     "project-move": (HELPER, HELPER),
     "project-beside": (VIEWER, OWNER),
     "project-more": (VIEWER, VIEWER),
+    "project-wishes": (OWNER, OWNER),
     # Equipment
     "equipment": (VIEWER, VIEWER),
     "equipment-new": (OWNER, OWNER),
@@ -191,6 +217,7 @@ def rows(shared_rows):
         "core": CoreKind.objects.create(name="Paper cone", mass_mg=34_000).pk,
         "delivery": Delivery.objects.create(received_on=timezone.localdate(), made_at=timezone.now()).pk,
         "phone": make_codes(person=viewer).in_address,
+        **_bought(shade),
         "kind": "looms",
         "equipment": Loom.objects.create(
             name="Big loom", weaving_width_um=900_000, shafts=4, waste_um=700_000
@@ -202,6 +229,20 @@ def rows(shared_rows):
         client.force_login(person)
         sessions[person.role] = client.cookies[settings.SESSION_COOKIE_NAME].value
     return numbers, sessions, owner
+
+
+def _bought(shade):
+    """An order that is being written, with its line, its supplier and a put-up of theirs."""
+    order = make_order(shade, sent=False)
+    put_up = PutUp.objects.create(supplier=order.supplier, yarn=shade.yarn, mass_mg=454_000)
+    line = order.lines.get()
+    return {
+        "supplier": order.supplier_id,
+        "put": put_up.pk,
+        "order": order.pk,
+        "line": line.pk,
+        "shopping": "shopping-list.csv",
+    }
 
 
 @pytest.fixture
