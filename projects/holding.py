@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from django.db.models import F
 
-from projects.judging import Judged, ShadeName
+from projects.judging import Judged, ShadeLine, ShadeName
 from projects.models import Project
 from stash.models import Reservation, Shortage
 
@@ -104,12 +104,27 @@ class Holding:
             cut = sum(part.length_um for part in one.lines if part.use == "warp") if one else 0
             if one and cut != one.ends * line.warp_um:
                 return False
+            if one and not _as_wished(line, one.lines):
+                return False
             if (ends, total) not in (
                 (line.need.ends, line.need_um),
                 (line.need.ends_buffered, line.buffered_um),
             ):
                 return False
         return not held
+
+
+def _as_wished(line: ShadeLine, held: Sequence[HeldLine]) -> bool:
+    """Is what is held of the lots that are wished for?"""
+    need = line.need
+    if need.wish == "any":
+        return True
+    ids = {part.cone.pk for part in held}
+    if need.wish == "cone":
+        return ids <= {need.wish_cone_id}
+    lots = {cone.id: (cone.lot, cone.id if cone.lot is None else 0) for cone in line.cones}
+    found = {lots.get(cone_id, (None, cone_id)) for cone_id in ids}
+    return found <= {(need.wish_lot_id, 0)} if need.wish == "lot" else len(found) <= 1
 
 
 def holding_of(project: Project) -> Holding:

@@ -7,6 +7,7 @@ from django.db.models.functions import Coalesce
 
 from projects.models import Project, ProjectShade
 from projects.stock import ShelfReader, held_by
+from projects.wish_words import wished_words
 from stash.calc.grist import Grist
 from stash.calc.most import Stock
 from stash.calc.needs import WorkedPlan
@@ -42,6 +43,18 @@ class ShadeLine:
     pieces: int
     """From all like warps together; the need is for so many."""
     picks: int
+    wished: str = ""
+    """The wish for its lots as a sentence goes on behind its name: `in lot 2207`; "" for any lot."""
+
+    @property
+    def wanted(self) -> str:
+        """The shade with the wish for its lots."""
+        return f"{self.shade.name} {self.wished}" if self.wished else self.shade.name
+
+    @property
+    def all_free_um(self) -> int:
+        """Free of it in all lots, whatever is wished."""
+        return int(sum(cone.free_mg * self.grist.length_um // self.grist.mass_mg for cone in self.cones))
 
     @property
     def need_um(self) -> int:
@@ -98,9 +111,15 @@ class Judged:
 
 
 def judge_plan(
-    worked: WorkedPlan, shades: Mapping[str, tuple[Shade, Grist]], reader: ShelfReader, claim_id: int | None
+    worked: WorkedPlan,
+    shades: Mapping[str, tuple[Shade, Grist]],
+    reader: ShelfReader,
+    claim_id: int | None,
+    wished: Mapping[int, str] | None = None,
 ) -> Judged:
-    """From a plan that may not be saved. A key without a shade is left out: the form says so."""
+    """From a plan that may not be saved. A key without a shade is left out: the form says so. `wished` has the words
+    of the wishes for lots by the keys of the shades.
+    """
     lines = []
     plan = worked.plan
     pieces = plan.warps * plan.pieces
@@ -111,7 +130,18 @@ def judge_plan(
         cones = reader.of_shade(shade.pk, claim_id)
         verdict = judge(asked.need, asked.warp_um, pieces, plan.keep_back, grist, cones)
         lines.append(
-            ShadeLine(asked.key, shade, grist, asked.need, cones, verdict, asked.warp_um, pieces, asked.picks)
+            ShadeLine(
+                asked.key,
+                shade,
+                grist,
+                asked.need,
+                cones,
+                verdict,
+                asked.warp_um,
+                pieces,
+                asked.picks,
+                (wished or {}).get(shade.pk, ""),
+            )
         )
     unnamed = tuple(asked.key for asked in worked.needs if asked.key not in shades)
     return Judged(tuple(lines), worked.length.warp_um, pieces, unnamed)
@@ -142,6 +172,7 @@ class _Planned:
     need: Need
     picks: int
     warp_um: int
+    wished: str
 
 
 def _planned(project_ids: Sequence[int]) -> dict[int, list[_Planned]]:
@@ -158,12 +189,16 @@ def _planned(project_ids: Sequence[int]) -> dict[int, list[_Planned]]:
             "shade__colour",
             Coalesce("frozen_um", "shade__yarn__grist_um"),
             Coalesce("frozen_mg", "shade__yarn__grist_mg"),
+            "wish_lot__name",
+            "wish_cone__code",
             *NEED_COLUMNS,
         )
     )
-    for project_id, picks, warp_um, shade_id, name, colour, um, mg, *need in rows:
+    for project_id, picks, warp_um, shade_id, name, colour, um, mg, lot, cone, *columns in rows:
+        shade, need = ShadeName(shade_id, name, colour), Need(*columns)
+        wished = wished_words(need.wish, lot, cone)
         planned.setdefault(project_id, []).append(
-            _Planned(ShadeName(shade_id, name, colour), Grist(um, mg), Need(*need), picks, warp_um)
+            _Planned(shade, Grist(um, mg), need, picks, warp_um, wished)
         )
     return planned
 
@@ -178,7 +213,16 @@ def _judged(project: Project, planned: Sequence[_Planned], reader: ShelfReader) 
         verdict = judge(row.need, warp_um, pieces, project.keep_back, row.grist, cones)
         lines.append(
             ShadeLine(
-                row.need.key, row.shade, row.grist, row.need, cones, verdict, warp_um, pieces, row.picks
+                row.need.key,
+                row.shade,
+                row.grist,
+                row.need,
+                cones,
+                verdict,
+                warp_um,
+                pieces,
+                row.picks,
+                row.wished,
             )
         )
     return Judged(tuple(lines), project.warp_um, pieces, tuple(project.open_keys.split()))

@@ -8,17 +8,20 @@ from typing import NamedTuple
 
 from projects import cloth
 from projects.judging import Judged, ShadeLine, judge_plan
-from projects.models import Project
+from projects.models import Project, ProjectShade
+from projects.models.shade import LotWish
 from projects.plan_words import groups
 from projects.remarks import remarks
 from projects.stock import ShelfReader, held_in
 from projects.weave_words import weave_remarks
+from projects.wish_words import wished_by_shade
 from projects.wording import Sentences, flag, most_sentence, open_sentence, shade_note, verdict_sentences
 from projects.workings import Figure, figures
 from stash.calc.draft import Interlacing
 from stash.calc.grist import Grist
+from stash.calc.lot_wish import ShadeWish
 from stash.calc.most import most_pieces
-from stash.calc.needs import WorkedPlan
+from stash.calc.needs import WorkedPlan, with_wishes
 from stash.calc.writing import Measures
 from stash.drawing import cloth_png
 from stash.models import Reservation, Shade
@@ -42,6 +45,11 @@ class NeedRow:
     free_um: int
     others_um: int
     label: str
+    wished: str
+    """The wish for its lots, `in lot 2207` and as `wish` without the preposition, and what is free of it in all lots; ""
+    for any lot."""
+    wish: str
+    all_free: str
     held_for: Sequence[tuple[str, int, str]]
     """How much is reserved for others, and the claim it is for: amount, key and name."""
 
@@ -61,6 +69,9 @@ class Outputs:
     cloth_size: tuple[int, int]
     cloth_words: str
     cloth_caption: str
+    lot_names: Mapping[int, str]
+    """Of the lots on the shelf, by key, and the codes of their cones."""
+    cone_codes: Mapping[int, str]
 
     @property
     def state(self) -> str:
@@ -98,12 +109,17 @@ def outputs(
     measures: Measures,
     cloth_src: str = "",
 ) -> Outputs:
-    """Two queries, whatever the plan. Without `cloth_src` the picture itself is put into the page."""
+    """Two queries, whatever the plan. Without `cloth_src` the picture itself is put into the page.
+
+    A plan that is being typed knows no wishes for lots: it is judged with those that are kept with the project.
+    """
     claim_id = project.judged_as if project else None
+    rows_of = list(project.shades.all()) if project else []
+    worked = with_wishes(worked, _wishes(rows_of, shades))
     shade_ids = [shade.pk for shade in shades.values()]
     reserved = _reserved(shade_ids)
     reader = ShelfReader(shade_ids, held_in((part.claim_id, part.cone_id, part.mass_mg) for part in reserved))
-    judged = judge_plan(worked, grists_of(project, shades), reader, claim_id)
+    judged = judge_plan(worked, grists_of(project, shades), reader, claim_id, wished_by_shade(rows_of))
     held = _held_by_others(reserved, claim_id)
     lots = reader.lot_names
     rows = [_row(line, lots, held.get(line.shade.pk, []), measures) for line in judged.lines]
@@ -123,7 +139,26 @@ def outputs(
         cloth_size=cloth.size(worked),
         cloth_words=cloth.in_words(worked, weave, shades),
         cloth_caption=cloth.caption(worked, weave),
+        lot_names=lots,
+        cone_codes=reader.cone_codes,
     )
+
+
+def _wishes(rows: Sequence[ProjectShade], shades: Mapping[str, Shade]) -> tuple[ShadeWish, ...]:
+    """What is wished of the shades, under the keys that stand for them now. What is wished of one that was exchanged
+    goes with it, but for one lot for warp and weft: that is wished of whatever stands under the key."""
+    by_shade = {row.shade_id: row for row in rows if row.wish != LotWish.ANY}
+    kept = {shade.pk for shade in shades.values()}
+    same = {row.key for row in rows if row.wish == LotWish.SAME and row.shade_id not in kept}
+    known = {row.shade_id for row in rows}
+    wishes = []
+    for key, shade in shades.items():
+        row = by_shade.get(shade.pk)
+        if row is not None:
+            wishes.append(ShadeWish(key, row.wish, row.wish_lot_id, row.wish_cone_id))
+        elif key in same and shade.pk not in known:
+            wishes.append(ShadeWish(key, LotWish.SAME))
+    return tuple(wishes)
 
 
 class _Reserved(NamedTuple):
@@ -182,8 +217,11 @@ def _row(line: ShadeLine, lots: Mapping[int, str], held: Sequence[Holding], meas
         free=long(free_um, "down"),
         free_um=free_um,
         others_um=others_um,
+        wished=line.wished,
+        wish=line.wished.removeprefix("in ").removeprefix("on "),
+        all_free=long(line.all_free_um, "down"),
         label=(
-            f"{line.shade.name}: free for this project {long(free_um, 'down')}, "
+            f"{line.wanted}: free for this project {long(free_um, 'down')}, "
             f"reserved for others {long(others_um)}, this project needs {long(line.need_um, 'up')}"
         ),
         held_for=[

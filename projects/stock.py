@@ -31,8 +31,8 @@ class ShelfReader:
     """The live cones of some shades, by one query however many.
 
     `of_shade` gives what is free for one claim: its own part of `held` never makes it short. `lot_names` has the
-    names of the lots by key. `only` leaves out all cones but those of these keys: the ones that a writer has
-    locked.
+    names of the lots by key, `cone_codes` the codes of the cones. `only` leaves out all cones but those of these
+    keys: the ones that a writer has locked.
     """
 
     def __init__(
@@ -47,9 +47,11 @@ class ShelfReader:
         if only is not None:
             rows = rows.filter(pk__in=only)
         self.lot_names: dict[int, str] = {}
-        for pk, shade_id, lot_id, lot_name, on_hand, reserved in rows.values_list(
-            "pk", "shade_id", "lot_id", "lot__name", "on_hand_mg", "reserved_mg"
+        self.cone_codes: dict[int, str] = {}
+        for pk, code, shade_id, lot_id, lot_name, on_hand, reserved in rows.values_list(
+            "pk", "code", "shade_id", "lot_id", "lot__name", "on_hand_mg", "reserved_mg"
         ):
+            self.cone_codes[pk] = code
             self._cones[shade_id].append((pk, lot_id, on_hand, reserved))
             if lot_id is not None:
                 self.lot_names[lot_id] = lot_name

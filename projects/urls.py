@@ -19,6 +19,7 @@ from projects.views import (
     trials,
     using,
     ways,
+    wishes,
 )
 
 urlpatterns = [
@@ -32,6 +33,8 @@ urlpatterns = [
     path("<int:pk>/release/", actions.release, name="project-release"),
     path("<int:pk>/new-grist/", actions.new_grist, name="project-new-grist"),
     path("<int:pk>/put-away/", actions.put_away, name="project-put-away"),
+    # Of which lots its shades are taken
+    path("<int:pk>/lots/", wishes.project_wishes, name="project-wishes"),
     # What it really took
     path("<int:pk>/wound/", using.project_wound, name="project-wound"),
     path("<int:pk>/weigh-back/", using.project_weigh_back, name="project-weigh-back"),

@@ -11,6 +11,7 @@ from projects.around import Around, Dressed
 from projects.judging import Judged, ShadeLine
 from projects.models import Dressing, Project
 from projects.services.trials import Change
+from projects.wish_words import wished_by_shade
 from projects.wording import counted, lot_word, one_line, together
 from stash.calc.colour import in_words
 from stash.calc.errors import CalcError
@@ -28,6 +29,7 @@ from stash.calc.ways.other_lots import LotInsidePiece, TwoWarps
 from stash.calc.ways.tried import Tried, Way
 from stash.calc.ways.turned import Turned
 from stash.calc.ways.ways_out import WaysOut, ways_out
+from stash.calc.ways.without_wish import WithoutWish
 from stash.calc.width import work_width
 from stash.calc.writing import Measures
 from stash.models import Shade
@@ -95,8 +97,9 @@ def wants_a_way(project: Project, judged: Judged) -> bool:
     return loom is not None and work_width(project.plan).in_reed_um > loom.weaving_width_um
 
 
-def judged_of(tried: Tried, shades: Mapping[str, Any]) -> Judged:
-    """What calc tried, as the pages' sentences take it."""
+def judged_of(tried: Tried, shades: Mapping[str, Any], wished: Mapping[int, str] | None = None) -> Judged:
+    """What calc tried, as the pages' sentences take it; `wished` has the words of the wishes for lots by the keys of
+    the shades."""
     lines = [
         ShadeLine(
             need.key,
@@ -108,6 +111,7 @@ def judged_of(tried: Tried, shades: Mapping[str, Any]) -> Judged:
             need.warp_um,
             need.pieces,
             need.picks,
+            (wished or {}).get(shades[need.key].pk, "") if need.wish != "any" else "",
         )
         for need in tried.worked.needs
         if need.key in shades and need.key in tried.stock
@@ -130,6 +134,8 @@ def token_of(way: Way) -> str:
             return f"without-{'-'.join(way.without)}"
         case Turned():
             return "turned"
+        case WithoutWish():
+            return f"any-lot-{'-'.join(way.keys)}"
         case NearShade():
             return f"{'weft' if way.weft_key else 'shade'}-{way.key}-{way.neighbour.id}"
     return ""
@@ -142,7 +148,11 @@ def change_by(token: str, found: WaysOut, project: Project, near: Around) -> Cha
         return None
     shades = {key: shade.pk for key, shade in near.shades.items()}
     fields: dict[str, object] = {}
+    any_lot: tuple[str, ...] = ()
     match way:
+        case WithoutWish():
+            any_lot = way.keys
+            called = f"{together(near.shades[key].name for key in any_lot)} of any lot"
         case FewerPieces():
             called = f"{way.after.plan.pieces:,} {project.piece_name}"
         case FewerWarps():
@@ -171,7 +181,7 @@ def change_by(token: str, found: WaysOut, project: Project, near: Around) -> Cha
             )
         case _:
             return None
-    return Change(called, way.after.plan, shades, fields)
+    return Change(called, way.after.plan, shades, fields, any_lot)
 
 
 def _turned_structure(project: Project) -> dict[str, object]:
@@ -212,6 +222,7 @@ class _Teller:
     def __init__(self, project: Project, near: Around, measures: Measures) -> None:
         self.project, self.near, self.measures = project, near, measures
         self.pieces = project.piece_name
+        self.wished = wished_by_shade(project.shades.all())
 
     def tell(self, way: Way) -> Told:
         words: Mapping[type[Way], Callable[[Any], tuple[str, str, str]]] = {
@@ -222,6 +233,7 @@ class _Teller:
             Leaner: self.leaner,
             Turned: self.turned,
             NearShade: self.near_shade,
+            WithoutWish: self.without_wish,
             LotInsidePiece: self.lot_inside_piece,
             TwoWarps: self.two_warps,
             Moving: self.moving,
@@ -229,7 +241,7 @@ class _Teller:
         }
         name, effect, hint = words[type(way)](way)
         shades = self.shades_after(way)
-        judged = judged_of(way.after, shades)
+        judged = judged_of(way.after, shades, self.wished)
         verdict = one_line(judged, self.measures)
         if not way.after.fits:
             verdict = f"Wider than the loom takes. {verdict}"
@@ -386,6 +398,14 @@ class _Teller:
         if not apart:
             return "as fine"
         return f"{self.measures.percent(abs(apart))} {'finer' if apart > 0 else 'heavier'}"
+
+    def without_wish(self, way: WithoutWish) -> tuple[str, str, str]:
+        names = together(
+            f"{self.shade(key)} {self.wished.get(self.near.shades[key].pk, '')}" for key in way.keys
+        )
+        effect = f"The plan wishes for {names}; of any lot there is more."
+        hint = "Lots of one shade may differ: lay them side by side in daylight first."
+        return f"Take {together(self.shade(key) for key in way.keys)} of any lot", effect, hint
 
     def lot_inside_piece(self, way: LotInsidePiece) -> tuple[str, str, str]:
         names = together(self.shade(key) for key in way.keys)

@@ -45,12 +45,14 @@ def short_by(line: ShadeLine, measures: Measures) -> str:
     long, mass = measures.long_length, measures.mass(found.short_mass_mg, "up")
     if found.short_ends and found.short_weft_um:
         return (
-            f"{line.shade.name} by {counted(found.short_ends, 'warp end')} and "
+            f"{line.wanted} by {counted(found.short_ends, 'warp end')} and "
             f"{long(found.short_weft_um, 'up')} of weft, {long(found.short_um, 'up')} in all ({mass})"
         )
     if found.short_ends:
-        return f"{line.shade.name} by {counted(found.short_ends, 'warp end')}, {long(found.short_um, 'up')} ({mass})"
-    return f"{line.shade.name} by {long(found.short_um, 'up')} of weft ({mass})"
+        return (
+            f"{line.wanted} by {counted(found.short_ends, 'warp end')}, {long(found.short_um, 'up')} ({mass})"
+        )
+    return f"{line.wanted} by {long(found.short_um, 'up')} of weft ({mass})"
 
 
 def why_short(line: ShadeLine, measures: Measures) -> str:
@@ -58,22 +60,37 @@ def why_short(line: ShadeLine, measures: Measures) -> str:
     found = line.verdict
     if not line.cones:
         return f"No cone of {line.shade.name} is on the shelf."
+    lots = found.proposal.packing.lot_ends
+    if line.wished and not lots:
+        return f"Nothing of {line.wanted} can be taken.{_without_wish(line)}"
     if found.short_ends:
-        served = sum(lot.ends for lot in found.proposal.packing.lot_ends)
-        cones = sum(1 for cone in line.cones if cone.free_mg)
+        served = sum(lot.ends for lot in lots)
+        together_ids = {cone_id for lot in lots for cone_id in lot.cone_ids}
+        cones = sum(1 for cone in line.cones if cone.free_mg and cone.id in together_ids)
         return (
-            f"{counted(cones, 'cone')} of {line.shade.name} {'gives' if cones == 1 else 'give'} "
+            f"{counted(cones, 'cone')} of {line.wanted} {'gives' if cones == 1 else 'give'} "
             f"{counted(served, 'whole end')} of {measures.warp_length(line.warp_um)}, "
-            f"the plan needs {line.need.ends:,}."
+            f"the plan needs {line.need.ends:,}.{_without_wish(line)}"
         )
     return (
         f"The plan needs {measures.long_length(line.need_um, 'up')} of {line.shade.name} without buffer; "
-        f"{measures.long_length(found.free_um, 'down')} {'are' if found.free_um else 'is'} free{_in_lots(line)}."
-        f"{_rests(line)}"
+        f"{measures.long_length(found.free_um, 'down')} {'are' if found.free_um else 'is'} "
+        f"free{_in_lots(line)}.{_rests(line)}{_without_wish(line)}"
     )
 
 
+def _without_wish(line: ShadeLine) -> str:
+    """What it would be if the shade might come from any lot, where the wish is in the way."""
+    without = line.verdict.without_wish
+    if without is None:
+        return ""
+    lots = "With lots mixed" if line.need.wish == "same" else "In any lot"
+    return f" {lots} it would be {'enough' if without == Verdict.ENOUGH else 'tight'}."
+
+
 def _in_lots(line: ShadeLine) -> str:
+    if line.wished:
+        return f" {line.wished}"
     lots = line.verdict.proposal.packing.lot_ends
     return f" in {len(lots)} lots" if len(lots) > 1 else ""
 
@@ -123,11 +140,12 @@ def verdict_sentences(
         others = _others(tight, enough)
         return Sentences("short", lead, f"{rest} {others}".strip(), (*most, *more))
     if tight:
-        names_of = together(line.shade.name for line in tight)
+        names_of = together(line.wanted for line in tight)
         rest = " ".join(
             f"The plan needs {measures.long_length(line.need_um, 'up')} of {line.shade.name}, with its buffer "
             f"{measures.long_length(line.buffered_um, 'up')}; "
-            f"{measures.long_length(line.verdict.free_um, 'down')} are free."
+            f"{measures.long_length(line.verdict.free_um, 'down')} are free"
+            f"{f' {line.wished}' if line.wished else ''}.{_without_wish(line)}"
             for line in tight
         )
         lead = f"Tight on {names_of}: enough for the plan, not for {'its' if len(tight) == 1 else 'their'} whole buffer."
@@ -190,6 +208,8 @@ def shade_note(line: ShadeLine, names: Mapping[int, str]) -> str:
     lots = found.proposal.packing.lot_ends
     if not line.cones:
         return "not on the shelf"
+    if line.wished and not lots:
+        return "nothing as wished can be taken"
     if not ends:
         served = len(found.proposal.weft_lots)
         if found.state == Verdict.SHORT:
@@ -250,5 +270,5 @@ def one_line(judged: Judged, measures: Measures) -> str:
     if short:
         return f"Short of {together(short_by(line, measures) for line in short)}.{mixed}"
     if tight:
-        return f"Tight on {together(line.shade.name for line in tight)}.{mixed}"
+        return f"Tight on {together(line.wanted for line in tight)}.{mixed}"
     return f"Enough, with the buffer.{mixed}"

@@ -7,6 +7,7 @@ from typing import Literal
 from django.db.models import QuerySet
 
 from projects.models import Project, ProjectShade
+from projects.models.shade import LotWish
 from projects.stock import ShelfReader
 from stash.calc.grist import Grist
 from stash.calc.needs import ShadeNeed, WorkedPlan
@@ -75,6 +76,11 @@ def packages_of(project: Project, worked: WorkedPlan, passes: Sequence[Pass]) ->
     return Packages("proposed", _in_order(_proposed(project, rows.values(), needs, passes)))
 
 
+def within_wish(row: ProjectShade, cones: Sequence[ConeStock]) -> Sequence[ConeStock]:
+    """Cones that ends may be shared out among: others of their lots too, unless a very cone is wished for."""
+    return [cone for cone in cones if cone.id == row.wish_cone_id] if row.wish == LotWish.CONE else cones
+
+
 def _reserved(
     claim_id: int, rows: Mapping[int, ProjectShade], lengths: Mapping[str, int]
 ) -> list[TicketCone]:
@@ -111,6 +117,7 @@ def _proposed(
     shares: list[Share] = []
     for row in rows:
         asked, cones = needs[row.key], reader.of_shade(row.shade_id, None)
+        cones = within_wish(row, cones)
         found = propose(asked.need, asked.warp_um, asked.pieces, project.keep_back, row.grist, cones)
         shares += shares_of(row.key, asked.warp_um, project.keep_back, row.grist, cones, found.lines)
     keys = {share.cone_id: share.key for share in shares}

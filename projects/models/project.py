@@ -1,6 +1,8 @@
 """A project: a plan to weave a number of pieces from one warp."""
 
+from collections.abc import Sequence
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -22,6 +24,9 @@ from stash.calc.sley_offers import near_enough
 from stash.calc.structure import Structure
 from stash.models import Board, Claim, Entry, EntryKind, Loom, Reed, Reservation
 from stash.models.folding import FoldedField
+
+if TYPE_CHECKING:
+    from projects.models.shade import ProjectShade
 
 PPM = 1_000_000
 MOST_KITS = 200
@@ -82,6 +87,11 @@ _SHADE_COLUMNS = (
     "wish",
     "wish_lot_id",
     "wish_cone_id",
+    "wish_lot__name",
+    "wish_cone__code",
+    "wish_cone__condition",
+    "wish_cone__condition_on",
+    "wish_cone__retired_at",
     "frozen_um",
     "frozen_mg",
     "shade__name",
@@ -121,7 +131,8 @@ class ProjectQuerySet(models.QuerySet["Project"]):
 
     def with_shades(self) -> "ProjectQuerySet":
         """With the shades of the plan and what pages say of them and their yarns, by one further query."""
-        rows = self.model._meta.get_field("shades").related_model.objects.select_related("shade__yarn")
+        rows = self.model._meta.get_field("shades").related_model.objects
+        rows = rows.select_related("shade__yarn", "wish_lot", "wish_cone")
         return self.prefetch_related(models.Prefetch("shades", rows.only(*_SHADE_COLUMNS)))
 
     def with_trials(self) -> "ProjectQuerySet":
@@ -409,6 +420,7 @@ class Project(models.Model):
         split = self.loss_way == LossWay.SPLIT
         across = (self.draw_in_ppm, self.shrinkage_across_ppm) if split else (self.loss_across_ppm,)
         along = (self.relaxation_ppm, self.shrinkage_along_ppm) if split else (self.loss_along_ppm,)
+        rows = list(self.shades.all()) if self.pk else []
         return Plan(
             pieces=self.pieces,
             across_um=self.across_um,
@@ -451,14 +463,12 @@ class Project(models.Model):
             accents_in_weft=self.accents_in_weft,
             whole_pick_repeats=self.whole_pick_repeats,
             warps=self.warps,
-            beams=self._further_beams(),
+            beams=self._further_beams(rows),
             wishes=tuple(
                 ShadeWish(row.key, row.wish, row.wish_lot_id, row.wish_cone_id)
-                for row in self.shades.all()
+                for row in rows
                 if row.wish != "any"
-            )
-            if self.pk
-            else (),
+            ),
             sleyed=self.sleyed,
         )
 
@@ -471,10 +481,10 @@ class Project(models.Model):
         order = read_order(self.hem_pick_order, word="picks") if self.hem_pick_order else None
         return Hem(HemKind(self.hem_kind).value, self.hem_depth_um, self.hem_fold_um, picks, order)
 
-    def _further_beams(self) -> tuple[Beam, ...]:
+    def _further_beams(self, rows: "Sequence[ProjectShade]") -> tuple[Beam, ...]:
         """Their take-ups are asked for only where a shade is wound on one: most plans have one beam."""
         keys: dict[int, list[str]] = {}
-        for row in self.shades.all():
+        for row in rows:
             if row.beam > 1:
                 keys.setdefault(row.beam, []).append(row.key)
         if not keys:

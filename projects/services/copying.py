@@ -8,7 +8,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from projects.models import Project, ProjectBeam, ProjectNote, ProjectPhoto, ProjectShade, Stage
+from projects.models.shade import LotWish
 from projects.services.planning import put_plan
+from projects.wish_words import fallen
 from stash.models.folding import fold
 from stash.services.photos import copied_files
 from stash.services.refusal import Refusal
@@ -23,6 +25,8 @@ class Copied:
     project: Project
     left_out: tuple[str, ...]
     """Names of equipment that is retired, so that the copy is without it."""
+    wishes_gone: tuple[str, ...] = ()
+    """Sentences about wishes for lots and cones that the copy is without."""
 
 
 def free_name(name: str, tail: str = " (copy)") -> str:
@@ -64,7 +68,7 @@ def copy_project(
         copy.name, copy.occasion, copy.need_on, copy.off_on = name.strip(), occasion.strip(), need_on, None
         copy.search = fold(copy.name, copy.occasion)
         save_checked(copy, exclude=["claim"])
-        rows = list(original.shades.select_related("shade"))
+        rows = list(original.shades.select_related("shade", "wish_lot", "wish_cone"))
         shades = {row.key: row.shade_id for row in rows if row.shade.retired_at is None} | dict(instead or {})
         if len(set(shades.values())) < len(shades):
             raise Refusal("The same shade stands under two keys. Give each key a shade of its own.")
@@ -75,7 +79,13 @@ def copy_project(
             for beam in original.beams.all()
         )
         ProjectShade.objects.bulk_create(
-            ProjectShade(project=copy, key=row.key, shade_id=shades[row.key], beam=row.beam)
+            ProjectShade(
+                project=copy,
+                key=row.key,
+                shade_id=shades[row.key],
+                beam=row.beam,
+                **_wish(row, shades[row.key]),
+            )
             for row in rows
             if row.key in shades
         )
@@ -91,7 +101,21 @@ def copy_project(
                     height=photo.height,
                     made_at=photo.made_at,
                 )
-    return Copied(copy, tuple(getattr(original, one).name for one in left_out))
+    gone = [*fallen(rows, set(shades.values())), *(_retired_cone(row) for row in rows)]
+    return Copied(copy, tuple(getattr(original, one).name for one in left_out), tuple(filter(None, gone)))
+
+
+def _wish(row: ProjectShade, shade_id: int) -> dict[str, object]:
+    """What a copy wishes of the lots: as the first, but for a lot or a cone that it cannot have."""
+    if row.wish in (LotWish.LOT, LotWish.CONE) and (shade_id != row.shade_id or _retired_cone(row)):
+        return {}
+    return {"wish": row.wish, "wish_lot_id": row.wish_lot_id, "wish_cone_id": row.wish_cone_id}
+
+
+def _retired_cone(row: ProjectShade) -> str:
+    if row.wish_cone is None or row.wish_cone.retired_at is None:
+        return ""
+    return f"The wish for cone {row.wish_cone} of {row.shade.name} is gone: that cone is retired."
 
 
 def _begin_anew(project: Project) -> None:

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from projects.models import Dressing, LossWay, Project, ProjectBeam, ProjectShade, SleyKeeps
 from projects.models.project import PPM
-from projects.models.shade import KEY
+from projects.models.shade import KEY, LotWish
 from stash.calc.accents import write_accents
 from stash.calc.draft import Draft, interlacing
 from stash.calc.hems import Hem
@@ -345,7 +345,11 @@ def _write_figures(project: Project, worked: WorkedPlan) -> None:
 
 
 def _write_shades(project: Project, shades: Mapping[str, int], worked: WorkedPlan) -> None:
-    """Keep rows of shades that stay (their frozen grist with them), whatever their key was."""
+    """Keep rows of shades that stay (their frozen grist and the wish for their lots with them), whatever their key was.
+
+    Where another shade stands under a key, a wish for a lot or a cone of the old one falls away; one lot for warp and
+    weft is wished of the new one as well.
+    """
     needs: dict[str, ShadeNeed] = {need.key: need for need in worked.needs}
     wanted = dict(shades)
     for key in wanted:
@@ -361,11 +365,16 @@ def _write_shades(project: Project, shades: Mapping[str, int], worked: WorkedPla
     live = set(Shade.objects.live().filter(pk__in=wanted.values()).values_list("pk", flat=True)) | set(kept)
     if set(wanted.values()) - live:
         raise Refusal("A shade of this plan is retired or gone. Choose another.", field="shades")
+    one_lot = {
+        row.key for row in kept.values() if row.wish == LotWish.SAME and row.shade_id not in wanted.values()
+    }
     # Keys may change places, and each may stand only once: clear, then write.
     project.shades.all().delete()
     rows = []
     for key, shade_id in sorted(wanted.items()):
-        row = kept.get(shade_id, ProjectShade(shade_id=shade_id))
+        row = kept.get(shade_id) or ProjectShade(
+            shade_id=shade_id, wish=LotWish.SAME if key in one_lot else LotWish.ANY
+        )
         row.pk, row.project, row.key = None, project, key
         row._state.adding = True
         _write_need(row, needs.get(key), worked.plan.beam_of(key), worked.length_of(key).warp_um)

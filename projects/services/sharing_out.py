@@ -4,7 +4,7 @@ from collections.abc import Collection, Mapping, Sequence
 
 from django.db import transaction
 
-from projects.bench.packages import shares_of
+from projects.bench.packages import shares_of, within_wish
 from projects.bench.ticket import Choices, cut_warp
 from projects.models import Project, ProjectShade
 from projects.services.reserving import lock_project
@@ -98,6 +98,6 @@ def _shares(
         ]
         if any(line.use == Use.WARP and line.length_um != line.ends * warp_um for line in lines):
             continue
-        cones = reader.of_shade(shade_id, claim_id)
+        cones = within_wish(row, reader.of_shade(shade_id, claim_id))
         shares += shares_of(row.key, warp_um, project.keep_back, row.grist, cones, lines)
     return shares

@@ -1,13 +1,15 @@
 """Trials: a way out that is tried is a plan of its own beside the first. It holds nothing and competes with nobody."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from django.db import transaction
 from django.utils import timezone
 
 from projects.models import Project, ProjectShade, Stage
+from projects.models.shade import LotWish
 from projects.services.planning import put_plan
+from projects.services.wishes import keep_wishes
 from stash.calc.plan import Plan
 from stash.models.folding import fold
 from stash.services.refusal import Refusal
@@ -31,6 +33,8 @@ class Change:
     shades: Mapping[str, int]
     fields: Mapping[str, object]
     """Columns beside the plan, such as the loom and the way of dressing."""
+    any_lot: Collection[str] = ()
+    """Keys whose wish for lots is let go."""
 
 
 @transaction.atomic
@@ -58,6 +62,8 @@ def make_trial(*, pk: int, change: Change, version: int | None = None) -> Projec
     # The rows first, so that a figure that was frozen for the first plan holds for this one too.
     for row in rows:
         row.pk, row.project, row._state.adding = None, trial, True
+        if row.key in change.any_lot:
+            row.wish, row.wish_lot, row.wish_cone = LotWish.ANY, None, None
     ProjectShade.objects.bulk_create(rows)
     put_plan(trial, change.plan, change.shades)
     return trial
@@ -78,9 +84,11 @@ def keep_instead(*, pk: int, version: int | None = None) -> Project:
     for field in Project._meta.concrete_fields:
         if field.name not in _STAYS:
             setattr(first, field.attname, getattr(trial, field.attname))
-    plan, shades = trial.plan, {row.key: row.shade_id for row in trial.shades.all()}
+    rows = list(trial.shades.all())
+    plan, shades = trial.plan, {row.key: row.shade_id for row in rows}
     _let_go(trial, first)
     put_plan(first, plan, shades)
+    keep_wishes(first, rows)
     return first
 
 

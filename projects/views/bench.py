@@ -19,6 +19,7 @@ from projects.forms.bench import ThreadingForm, TicketForm, WeftSheetForm, bobbi
 from projects.models import Project
 from projects.services.sharing_out import ends_to_move, share_out_warp
 from projects.services.winding import keep_winding, mark_lines
+from projects.wish_words import wish_words
 from projects.wording import counted, together
 from stash.access import HELPERS_ONLY, VIEWERS
 from stash.calc.errors import CalcError
@@ -160,6 +161,7 @@ def ticket(request: HttpRequest, pk: int) -> HttpResponse:
         "done": wound.done,
         "total": len(wound.ticket.lines),
         "to_move": wound.may_share_out,
+        "wishes": [(row.shade.name, said) for row in wound.project.shades.all() if (said := wish_words(row))],
         "kept_otherwise": _kept_otherwise(request, wound),
     }
     return render(request, "projects/ticket.html", context, status=wound.status)

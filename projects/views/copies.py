@@ -47,5 +47,7 @@ def project_copy(request: HttpRequest, pk: int) -> HttpResponse:
                 messages.warning(
                     request, f"{together(copied.left_out)}: retired, so the new plan is without. Choose anew."
                 )
+            for sentence in copied.wishes_gone:
+                messages.warning(request, sentence)
             return redirect("project-page", copy.pk)
     return page(request, "projects/project_copy.html", {"section": "projects", "project": project}, form)

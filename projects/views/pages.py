@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -13,6 +14,7 @@ from django.views.decorators.http import require_POST
 from projects import cloth
 from projects.bench.summary import bench_of
 from projects.forms.plan import PlanForm, initial_of, initial_of_new, keys_for, shade_field, typed_keys
+from projects.forms.wishes import WishesForm
 from projects.gear import read_shed
 from projects.holding import holding_of
 from projects.models import Project
@@ -24,9 +26,11 @@ from projects.views.gear_part import advice_part, gear_part
 from projects.views.plain import plan_facts
 from projects.views.record import record_of
 from projects.ways import wants_a_way
+from projects.wish_words import fallen, out_of_reach
 from stash.access import OWNERS, OWNERS_CHANGE
 from stash.calc.errors import CalcError
 from stash.calc.needs import work_out
+from stash.calc.writing import Measures
 from stash.measuring import measures_of
 from stash.models import Shade
 from stash.services.refusal import ChangedMeanwhile, Refusal
@@ -104,6 +108,10 @@ def _posted(request: HttpRequest, project: Project | None) -> HttpResponse:
     except (Refusal, CalcError, ValidationError) as error:
         form.refuse(error)
     else:
+        for sentence in (
+            fallen(project.shades.all(), {shade.pk for shade in form.shades.values()}) if project else ()
+        ):
+            messages.warning(request, sentence)
         if then == "reserve":
             reserve_and_say(request, saved, saved.version)
         return redirect("project-page", saved.pk)
@@ -167,6 +175,12 @@ def _typed_outputs(request: HttpRequest, project: Project | None, form: PlanForm
         project=project,
         measures=form.measures,
     )
+
+
+def _wishes(project: Project | None, found: Outputs | None, measures: Measures) -> WishesForm | None:
+    if project is None or found is None or not found.judged.lines:
+        return None
+    return WishesForm(measures=measures, rows=project.shades.all(), found=found, version=project.version)
 
 
 def _ways(project: Project, found: Outputs) -> bool:
@@ -236,6 +250,8 @@ def _page(
         if project and not unsaved
         else None,
         "grist_moved": [row for row in project.shades.all() if row.grist_moved] if project else [],
+        "wishes": _wishes(project, found, form.measures) if may_plan and not unsaved else None,
+        "out_of_reach": list(filter(None, map(out_of_reach, project.shades.all()))) if project else [],
         "may_plan": may_plan,
         "gear": gear_part(project, form, found),
         "advice": advice_part(project, form, found),

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 
 from projects.models import LossWay, Project
 from projects.plan_words import across_words, ends_words, several_words, weft_words
+from projects.wish_words import wish_words
 from stash.calc.accents import write_accents
 from stash.calc.draft import DRAFT
 from stash.calc.plan import Plan
@@ -39,6 +40,7 @@ def plan_facts(project: Project, measures: Measures) -> list[tuple[str, str]]:
         ("Edges", across_words(replace(plan, border=None, accents=()))),
         ("Pick order", plan.pick_order.text),
         ("Along a piece", weft_words(plan, measures)),
+        *_wishes(project),
         *_losses(project, measures),
         ("Warp take-up, of the woven length", measures.percent(plan.take_up, 4)),
         ("Weft take-up, of the width in the reed", measures.percent(plan.weft_take_up, 4)),
@@ -54,6 +56,11 @@ def plan_facts(project: Project, measures: Measures) -> list[tuple[str, str]]:
         ("Kept back on every cone", f"{plan.keep_back:,} warp lengths" if plan.keep_back else ""),
     ]
     return [fact for fact in facts if fact[1]]
+
+
+def _wishes(project: Project) -> list[tuple[str, str]]:
+    """Which lots are wished for, where any are."""
+    return [(f"Lots of {row.shade.name}", wish_words(row)) for row in project.shades.all()]
 
 
 def _gear(project: Project, plan: Plan, measures: Measures) -> list[tuple[str, str]]:

@@ -15,6 +15,7 @@ from projects.models import Project
 from projects.outputs import Outputs, outputs
 from projects.services.trials import drop_trial, keep_both, keep_instead
 from projects.views.plain import plan_facts
+from projects.wish_words import fallen
 from projects.wording import flag
 from stash.access import OWNERS_CHANGE
 from stash.calc.errors import CalcError
@@ -87,7 +88,11 @@ def _decide(request: HttpRequest, trial: Project) -> HttpResponse:
     version = request.POST.get("version", "")
     try:
         if choice == "instead":
+            shade_ids = {row.shade_id for row in trial.shades.all()}
+            gone = fallen(list(first.shades.select_related("shade", "wish_lot", "wish_cone")), shade_ids)
             kept = keep_instead(pk=trial.pk, version=key_in(version) if version else None)
+            for sentence in gone:
+                messages.warning(request, sentence)
             messages.success(request, f"{kept.name} has the plan that was tried. What it holds is as it was.")
         elif choice == "both":
             kept = keep_both(pk=trial.pk)

@@ -11,6 +11,7 @@ from projects.models import Project
 from projects.services.moving import move_reservation
 from projects.services.trials import make_trial
 from projects.ways import Ways, change_by, ways_of
+from projects.wish_words import fallen
 from projects.wording import together
 from stash.access import HELPERS_ONLY, OWNERS_CHANGE
 from stash.calc.errors import CalcError
@@ -59,6 +60,8 @@ def _try(request: HttpRequest, project: Project, near: Around, found: Ways) -> H
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
     else:
+        for sentence in fallen(project.shades.all(), change.shades.values()):
+            messages.warning(request, sentence)
         return redirect("project-beside", trial.pk)
     return redirect("project-ways", project.pk)
 

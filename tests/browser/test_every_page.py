@@ -564,6 +564,7 @@ STATES = [
     State("project-open", "project-open", at("project-open"), do=press("Look into the file")),
     State("project-open-ask", "project-open", at("project-open"), do=open_file),
     State("project-kits", "project-kits", _kits),
+    State("project-wishes", "project-wishes", of("project-wishes", Project, name="Hearth mats")),
     # Equipment
     State("equipment", "equipment", at("equipment"), do=open_all),
     State("equipment-read", "equipment", at("equipment"), who=DEMO_VIEWER),
