@@ -6,9 +6,10 @@ Shares are whole hundredths of the mass and add up to 100. A lone name is the wh
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from stash.calc.errors import CalcError
+from stash.calc.regain import regain_of
 
 MOST_CHARACTERS = 200
 MOST_NAME = 40
@@ -84,3 +85,8 @@ def _name(name: str, part: str) -> str:
     if len(name) > MOST_NAME:
         raise CalcError(f"“{name}” is too long for a fibre: at most {MOST_NAME} letters.", field="fibres")
     return name
+
+
+def has_animal_fibre(names: Iterable[str]) -> bool:
+    """Is any of these fibres an animal's, so that moths may have come with it? What no table knows is taken for none."""
+    return any(known.animal for known in map(regain_of, names) if known is not None)

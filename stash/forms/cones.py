@@ -266,3 +266,13 @@ class ReasonForm(MeasuredForm):
         help_text="empty, given away, sold, moth, thrown out",
         error_messages={"required": "Say why: empty, given away, sold, moth."},
     )
+
+
+class SendBackForm(ReasonForm):
+    """The same of a cone that came by an order."""
+
+    is_awaited = forms.BooleanField(
+        label="It goes back, or never came: the order awaits it again",
+        required=False,
+        help_text="Else the order counts it as come, whatever becomes of it.",
+    )

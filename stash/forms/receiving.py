@@ -20,7 +20,9 @@ def rows_in(text: str) -> int:
 
 
 class ReceiveForm(MeasuredForm):
-    """`awaited` is a delivery that these cones add to: its supplier and number are known then."""
+    """`awaited` is a delivery that these cones add to: its supplier and number are known then. `of_order` says that
+    they come by a line of an order, which knows yarn and shade as well; its ticks are asked for where they are wanted.
+    """
 
     yarn = forms.ChoiceField(
         error_messages={"invalid_choice": "This yarn is not in use. Choose one of the list."}
@@ -74,10 +76,23 @@ class ReceiveForm(MeasuredForm):
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
         help_text="Empty: today.",
     )
+    apart_until = forms.DateField(
+        label="Keep apart until",
+        required=False,
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+        help_text="Animal fibre for some weeks, against moths (common practice). Empty: not.",
+    )
+    came = forms.IntegerField(
+        required=False, min_value=0, max_value=2**15, widget=forms.HiddenInput, initial=0
+    )
+    is_more = forms.BooleanField(label="More came than was ordered", required=False)
+    is_own_lot = forms.BooleanField(label="Keep them as a lot of their own", required=False)
 
     SHARED_PAIRS = (("lot", "form"), ("scale", "core"))
     BOUGHT = ("price", "price_of")
     ORDERED = ("supplier", "expected", "received_on")
+    KNOWN = ("yarn", "shade", "supplier", "expected")
+    TICKS = ("is_more", "is_own_lot")
 
     def __init__(
         self,
@@ -87,6 +102,7 @@ class ReceiveForm(MeasuredForm):
         yarns: list[tuple[int, str, str]],
         cores: list[tuple[int, str, int]],
         awaited: bool = False,
+        of_order: bool = False,
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
@@ -99,9 +115,9 @@ class ReceiveForm(MeasuredForm):
                 for pk, name, count in yarns
             ),
         ]
-        if awaited:
-            for name in self.ORDERED:
-                del self.fields[name]
+        gone = self.KNOWN if of_order else (*(self.ORDERED if awaited else ()), "came", *self.TICKS)
+        for name in gone:
+            del self.fields[name]
         kinds = [
             ("", "As above"),
             *((str(pk), f"{name}, {self.measures.mass(mg)}") for pk, name, mg in cores),
@@ -129,6 +145,8 @@ class ReceiveForm(MeasuredForm):
     @property
     def chosen_yarn(self) -> int | None:
         """Key of the yarn that is chosen now, also in a form that was refused."""
+        if "yarn" not in self.fields:
+            return None
         value = str(self["yarn"].value() or "")
         return int(value) if value in {key for key, _ in self.fields["yarn"].choices if key} else None
 
@@ -141,6 +159,20 @@ class ReceiveForm(MeasuredForm):
     @property
     def ordered(self) -> list[forms.BoundField]:
         return [self[name] for name in self.ORDERED if name in self.fields]
+
+    @property
+    def ticks(self) -> list[forms.BoundField]:
+        """What is asked again: ticks that a refusal points at, or that were set."""
+        return [
+            self[name]
+            for name in self.TICKS
+            if name in self.fields and (name in self.errors or (self.is_bound and self.data.get(name)))
+        ]
+
+    def take_came(self, came: int) -> None:
+        """So many have come by now; sent once more, what is typed counts as further ones."""
+        self.data = self.data.copy()
+        self.data[self.add_prefix("came")] = str(came)
 
     def packages(self) -> list[Package]:
         """The lines with a weight of either kind. A line with only a core or a place is no cone."""

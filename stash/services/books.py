@@ -3,18 +3,23 @@
 from dataclasses import dataclass
 
 from django.db import DEFAULT_DB_ALIAS, transaction
-from django.db.models import F, OuterRef, Q, QuerySet, Subquery, Sum, Window
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum, Window
 from django.db.models.functions import Coalesce
 
-from stash.models import Cone, Count, Entry, FibreShare, Reservation, guards
+from stash.models import Cone, Entry, FibreShare, OrderLine, Reservation, guards
+from stash.models import Count as StocktakeCount
+from stash.services.ordering import lock_order
+from stash.services.taking_in import count_in
 
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing that does not agree, in words. `cone_id` where rebuilding that cone's balances mends it."""
+    """One thing that does not agree, in words. `cone_id` where rebuilding that cone's balances mends it, `line_id` where
+    rebuilding what came of that line of an order does."""
 
     words: str
     cone_id: int | None = None
+    line_id: int | None = None
 
 
 def check_books(using: str = DEFAULT_DB_ALIAS) -> list[Fault]:
@@ -32,6 +37,7 @@ def row_faults(using: str = DEFAULT_DB_ALIAS) -> list[Fault]:
         *_count_faults(using),
         *_lot_faults(using),
         *_fibre_faults(using),
+        *_order_faults(using),
     ]
 
 
@@ -52,6 +58,18 @@ def rebuild_balances() -> int:
         if before != (cone.on_hand_mg, cone.reserved_mg):
             cone.save(update_fields=["on_hand_mg", "reserved_mg"])
             changed += 1
+    return changed
+
+
+@transaction.atomic
+def rebuild_orders() -> int:
+    """Set what came of every line of an order to the cones taken in for it; how many lines changed."""
+    changed = 0
+    for line in _lines_off(DEFAULT_DB_ALIAS):
+        order = lock_order(line.order_id, None)
+        line.refresh_from_db()
+        count_in(order, line, line.cones.count() - line.came)
+        changed += 1
     return changed
 
 
@@ -151,7 +169,7 @@ def _partner_faults(using: str) -> list[Fault]:
 def _count_faults(using: str) -> list[Fault]:
     """A count of a stocktake leads to an entry of the same cone."""
     wrong = (
-        Count.objects.using(using)
+        StocktakeCount.objects.using(using)
         .exclude(entry=None)
         .exclude(entry__cone=F("cone"))
         .select_related("cone", "entry__cone")
@@ -170,6 +188,31 @@ def _lot_faults(using: str) -> list[Fault]:
     return [
         Fault(f"Cone {cone.code} is of the shade {cone.shade}, its lot {cone.lot} is of another.")
         for cone in strangers.select_related("shade", "lot").order_by("pk")
+    ]
+
+
+def _lines_off(using: str) -> "QuerySet[OrderLine]":
+    counted = OrderLine.objects.using(using).annotate(cone_count=Count("cones"))
+    return counted.exclude(came=F("cone_count")).select_related("shade").order_by("pk")
+
+
+def _order_faults(using: str) -> list[Fault]:
+    """What came of a line is the cones taken in for it, which are of its shade, and came in its order's deliveries."""
+    faults = [
+        Fault(
+            f"Order {line.order_id} says that {line.came} of {line.shade} came; {line.cone_count} cones were taken in "
+            "for it.",
+            line_id=line.pk,
+        )
+        for line in _lines_off(using)
+    ]
+    strangers = Cone.objects.using(using).exclude(order_line=None).exclude(order_line__shade=F("shade"))
+    return faults + [
+        Fault(
+            f"Cone {cone.code} is of the shade {cone.shade}; order {cone.order_line.order_id}, for which it was taken "
+            f"in, says {cone.order_line.shade}."
+        )
+        for cone in strangers.select_related("shade", "order_line__shade").order_by("pk")
     ]
 
 

@@ -10,6 +10,7 @@ from stash.services.locking import lock_cone, lock_shade
 from stash.services.receiving import check_code, find_lot, find_place
 from stash.services.refusal import Refusal
 from stash.services.saving import save_checked
+from stash.services.taking_in import await_again, lock_line
 from stash.services.undoing import latest
 from stash.services.versions import lock_version
 from stash.services.weighing import check_masses, record
@@ -90,12 +91,17 @@ def note(*, cone: Cone, kind: EntryKind, by: Person, reason: str) -> None:
 
 
 @transaction.atomic
-def retire_cone(*, pk: int, by: Person, reason: str, at: datetime | None = None) -> Cone:
+def retire_cone(
+    *, pk: int, by: Person, reason: str, at: datetime | None = None, is_awaited: bool = False
+) -> Cone:
     """Take a cone off the shelf: what is left on it is written off by an entry, with the reason.
 
-    `at` is when it went, now unless told.
+    `at` is when it went, now unless told. `is_awaited` says that it goes back, or never came, and that the order it
+    came by awaits it again; else it counts there as come, whatever becomes of it.
     """
     at = at or timezone.now()
+    line_id = Cone.objects.filter(pk=pk).values_list("order_line", flat=True).first() if is_awaited else None
+    order_and_line = lock_line(line_id) if line_id else None
     cone = lock_cone(pk)
     if cone.retired_at:
         raise Refusal(f"Cone {cone.code} is retired already.")
@@ -108,6 +114,8 @@ def retire_cone(*, pk: int, by: Person, reason: str, at: datetime | None = None)
     cone.retired_at = at
     cone.version += 1
     cone.save(update_fields=["retired_at", "version"])
+    if order_and_line and cone.order_line_id == line_id:
+        await_again(*order_and_line, cone)
     return cone
 
 

@@ -8,9 +8,10 @@ from django.db import transaction
 from django.utils import timezone
 
 from stash.calc.money import shared
-from stash.models import Cone, CoreKind, Delivery, Form, Person, Supplier
+from stash.models import Cone, CoreKind, Delivery, Form, Order, Person, Supplier
 from stash.services.receiving import check_name, find_shade, receive_cone
 from stash.services.refusal import Refusal
+from stash.services.taking_in import OfOrder, check_line, count_in, lock_line
 
 MOST_AT_ONCE = 60
 
@@ -61,18 +62,30 @@ def receive_several(
     expected_cones: int | None = None,
     received_on: date | None = None,
     delivery_id: int | None = None,
+    of_order: OfOrder | None = None,
+    apart_until: date | None = None,
 ) -> tuple[Delivery | None, list[Cone]]:
     """Put all cones of one shade and lot on the shelf, or none, with the delivery they came in.
 
     A new delivery is written when a supplier, or how many should come, is told; `delivery_id` adds to one that
-    is open. A price for all is shared in whole cents, so that the cones' prices add up to it. Raises Refusal, or
-    ValidationError; what is about one line names it: "weight-3".
+    is open. With `of_order` they are counted at its line, of whose shade they are, and come in the order's parcel of
+    that day. `apart_until` keeps them in quarantine. A price for all is shared in whole cents, so that the cones'
+    prices add up to it. Raises Refusal, or ValidationError; what is about one line names it: "weight-3".
     """
+    order = line = None
+    if of_order is not None:
+        order, line = lock_line(of_order.line_id)
+        yarn_id, shade = line.shade.yarn_id, line.shade.name
     if not packages:
         raise Refusal("Give the weight of one cone at least.", field="weight-1")
     if len(packages) > MOST_AT_ONCE:
         raise Refusal(f"At most {MOST_AT_ONCE} cones at once. Keep these, then the others.")
-    delivery = _delivery(delivery_id, supplier, expected_cones, received_on)
+    received_on = _day_it_came(received_on, apart_until, order)
+    if of_order is not None and order is not None and line is not None:
+        check_line(line, of_order, number=len(packages), lot=lot)
+        delivery: Delivery | None = _parcel(order, received_on)
+    else:
+        delivery = _delivery(delivery_id, supplier, expected_cones, received_on)
     prices: list[int | None] = [None] * len(packages)
     if price_cents is not None:
         prices = [price_cents] * len(packages) if price_is_each else [*shared(price_cents, len(packages))]
@@ -100,6 +113,8 @@ def receive_several(
                 lot=lot,
                 form=form,
                 place=package.place,
+                order_line=line,
+                apart_until=apart_until,
                 by=by,
             )
         except Refusal as error:
@@ -107,11 +122,43 @@ def receive_several(
                 raise Refusal(error.message, field=f"{error.field}-{package.at}") from error
             raise
         cones.append(cone)
+    if order is not None and line is not None:
+        count_in(order, line, len(cones))
     return delivery, cones
 
 
+def _day_it_came(received_on: date | None, apart_until: date | None, order: Order | None) -> date:
+    """The day told, or today. Raises Refusal for one that cannot be."""
+    today = timezone.localdate()
+    day = received_on or today
+    if day > today:
+        raise Refusal("That day is still to come. Receive cones once they are here.", field="received_on")
+    if order and order.ordered_on and day < order.ordered_on:
+        raise Refusal(
+            f"It was ordered on {order.ordered_on.day} {order.ordered_on:%B %Y}: it came on that day or later.",
+            field="received_on",
+        )
+    if apart_until is not None and apart_until < today:
+        raise Refusal("That day is over. Give a day to come, or leave it empty.", field="apart_until")
+    return day
+
+
+def _parcel(order: Order, received_on: date) -> Delivery:
+    """What comes of an order on one day is one delivery. Nothing more is awaited of that: the order is what waits."""
+    known = order.deliveries.filter(received_on=received_on).first()
+    if known:
+        return known
+    now = timezone.now()
+    delivery = Delivery(
+        supplier_id=order.supplier_id, order=order, received_on=received_on, made_at=now, closed_at=now
+    )
+    delivery.full_clean()
+    delivery.save()
+    return delivery
+
+
 def _delivery(
-    pk: int | None, supplier: str, expected_cones: int | None, received_on: date | None
+    pk: int | None, supplier: str, expected_cones: int | None, received_on: date
 ) -> Delivery | None:
     if pk is not None:
         delivery = lock_delivery(pk)
@@ -123,7 +170,7 @@ def _delivery(
     delivery = Delivery(
         supplier=find_supplier(supplier),
         expected_cones=expected_cones,
-        received_on=received_on or timezone.localdate(),
+        received_on=received_on,
         made_at=timezone.now(),
     )
     delivery.full_clean()

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.db import transaction
+from django.db.models import F
 from django.utils import timezone
 from django.utils.formats import date_format
 
@@ -269,6 +270,13 @@ def carriage_by_terms(supplier: Supplier, value_cents: int | None) -> int | None
     if value_cents is None:
         return None
     return 0 if value_cents >= free_from else supplier.carriage_cents
+
+
+def open_order_of(shade: Shade) -> Order | None:
+    """The first order that is being written, or of which something is awaited, with this shade in it."""
+    lines = shade.order_lines.filter(order__closed_at=None, number__gt=F("came") + F("cancelled"))
+    line = lines.select_related("order").order_by("order").first()
+    return line.order if line else None
 
 
 def _being_written(pk: int, version: int | None) -> Order:

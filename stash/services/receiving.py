@@ -1,6 +1,6 @@
 """New cones: yarn, shade and weight suffice, everything else may wait."""
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -9,7 +9,19 @@ from django.db.models import Model
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from stash.models import Cone, CoreKind, Delivery, EntryKind, Form, Lot, Person, Place, Shade
+from stash.models import (
+    Condition,
+    Cone,
+    CoreKind,
+    Delivery,
+    EntryKind,
+    Form,
+    Lot,
+    OrderLine,
+    Person,
+    Place,
+    Shade,
+)
 from stash.models.folding import fold
 from stash.services.locking import lock_shade, lock_yarn
 from stash.services.refusal import Refusal
@@ -138,10 +150,13 @@ def receive_cone(
     price_cents: int | None = None,
     delivery: Delivery | None = None,
     is_estimate: bool = False,
+    order_line: OrderLine | None = None,
+    apart_until: date | None = None,
 ) -> Cone:
     """Put a cone on the shelf with its first entry. Raises Refusal, or ValidationError naming the field.
 
-    `at` is when it came, now unless told. `is_estimate` says that the weight is none of a scale's.
+    `at` is when it came, now unless told. `is_estimate` says that the weight is none of a scale's. `apart_until` keeps
+    it in quarantine until that day. Who gives an `order_line` holds its order locked, and counts the cone there.
     """
     at = at or timezone.now()
     if core_kind:
@@ -169,6 +184,9 @@ def receive_cone(
         labelled_mg=labelled_mg,
         price_cents=price_cents,
         delivery=delivery,
+        order_line=order_line,
+        condition=Condition.QUARANTINE if apart_until else Condition.SOUND,
+        condition_on=apart_until,
     )
     save_with_code(cone)
     record(

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 
 from django.db import transaction
 from django.utils import timezone
@@ -11,6 +12,7 @@ from stash.calc.grist import Grist
 from stash.models import FibreShare, GristSource, Shade, Yarn
 from stash.models.folding import fold
 from stash.services.locking import lock_shade, lock_yarn
+from stash.services.ordering import open_order_of
 from stash.services.refusal import Refusal
 from stash.services.saving import save_checked
 from stash.services.versions import lock_version
@@ -112,6 +114,7 @@ def save_shade(
     name: str,
     colour: str = "",
     keep_mg: int | None = None,
+    one_more: bool = False,
     note: str = "",
     pk: int | None = None,
     version: int | None = None,
@@ -124,12 +127,28 @@ def save_shade(
     shade.name = name.strip()
     shade.colour = colour.strip().lower()
     shade.keep_mg = keep_mg
+    shade.one_more = one_more
     shade.note = note.strip()
     shade.search = fold(shade.name)
     twin = Shade.objects.filter(yarn_id=shade.yarn_id, search=shade.search).exclude(pk=shade.pk).first()
     if twin:
         raise Refusal(f"This yarn has the shade {twin.name} already.", field="name")
     save_checked(shade)
+    return shade
+
+
+@transaction.atomic
+def say_no_more_made(*, pk: int, on: date | None, version: int | None = None) -> Shade:
+    """Note since when it is known that a shade is no more made, or (None) that it is made after all.
+
+    Raises Refusal naming `on`, or ChangedMeanwhile.
+    """
+    lock_yarn(_yarn_of(pk))
+    shade = lock_version(Shade.objects.all(), pk, version, "This shade")
+    if on is not None and on > timezone.localdate():
+        raise Refusal("That day is still to come. Give the day on which it became known.", field="on")
+    shade.no_more_on = on
+    shade.save(update_fields=["no_more_on", "version"])
     return shade
 
 
@@ -149,6 +168,11 @@ def retire_shade(*, pk: int, back: bool = False) -> Shade:
         raise Refusal(f"{yarn.name} is retired. Bring the yarn back first, then the shade.")
     if not back and shade.cones.filter(retired_at=None).exists():
         raise Refusal(f"Cones of {shade.name} stand on the shelf. Retire them first, then the shade.")
+    if not back and (order := open_order_of(shade)):
+        raise Refusal(
+            f"{shade.name} stands in {str(order).lower()}, which is open. Receive it or cancel it first, then retire "
+            "the shade."
+        )
     shade.retired_at = None if back else timezone.now()
     shade.version += 1
     shade.save(update_fields=["retired_at", "version"])

@@ -11,7 +11,7 @@ from django.urls import reverse
 from stash.access import HELPERS, HELPERS_ONLY, OWNERS, VIEWERS
 from stash.calc.writing import Measures
 from stash.forms import offers
-from stash.forms.cones import ConeAddForm, ConeForm, MoveForm, ReasonForm, WeighForm
+from stash.forms.cones import ConeAddForm, ConeForm, MoveForm, ReasonForm, SendBackForm, WeighForm
 from stash.forms.fields import MeasuredForm
 from stash.measuring import measures_of
 from stash.models import Cone, Entry, EntryKind, Form, Shade
@@ -21,6 +21,7 @@ from stash.services.cores import kind_of
 from stash.services.receiving import receive_cone_of
 from stash.services.undoing import latest, why_not
 from stash.services.weighing import FarBelow, weigh
+from stash.tables.last_of import last_of
 from stash.tables.paging import ROWS_A_PAGE
 from stash.views.answers import asks_names, known_names, page, posted, served, tell_undercut
 
@@ -219,12 +220,16 @@ def cone_retire(request: HttpRequest, pk: int) -> HttpResponse:
     cone = get_object_or_404(Cone.objects.with_names(), pk=pk)
     back = cone.retired_at is not None
     measures = measures_of(request.studio)
-    form: MeasuredForm = (MeasuredForm if back else ReasonForm)(posted(request), measures=measures)
+    reason_form = SendBackForm if cone.order_line_id else ReasonForm
+    form: MeasuredForm = (MeasuredForm if back else reason_form)(posted(request), measures=measures)
 
     def write() -> Any:
         if back:
             return bring_back_cone(pk=pk, by=request.user)
-        return retire_cone(pk=pk, by=request.user, reason=form.cleaned_data["reason"])
+        said = form.cleaned_data
+        return retire_cone(
+            pk=pk, by=request.user, reason=said["reason"], is_awaited=said.get("is_awaited", False)
+        )
 
     if request.method == "POST" and served(form, write):
         messages.success(request, f"Cone {cone.code} is {'back on the shelf' if back else 'retired'}.")
@@ -240,6 +245,8 @@ def cone_retire(request: HttpRequest, pk: int) -> HttpResponse:
         "written_off_mg": written_off_mg,
         "reasons": OFF_THE_SHELF,
     }
+    if cone.shade.no_more_on and cone.on_hand_mg and not back:
+        context["last_of"] = last_of(cone.shade, measures)
     return page(request, "stash/cone_retire.html", context, form)
 
 

@@ -162,8 +162,8 @@ def test_the_check_costs_as_many_queries_for_many_cones_as_for_one(cone, owner):
         for _ in range(5):
             plant(make_cone(by=owner, lot="A1"), on_hand_mg=3)
     # guards, entries against running sums, cones against sums, entries that undo, entries with a partner, counts
-    # against entries, lots, fibres
-    assert counts == [8, 8]
+    # against entries, lots, fibres, lines of orders against cones, shades of cones against those of their lines
+    assert counts == [10, 10]
 
 
 def test_the_command_is_content_with_books_that_agree(cone):

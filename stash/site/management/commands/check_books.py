@@ -18,7 +18,7 @@ class Command(BaseCommand):
         for fault in found.faults:
             self.stdout.write(fault.words)
         if found.faults:
-            mendable = any(fault.cone_id for fault in found.faults)
+            mendable = any(fault.cone_id or fault.line_id for fault in found.faults)
             raise CommandError(
                 f"{len(found.faults)} fault{'s' if len(found.faults) > 1 else ''} found."
                 + (" `rebuild_balances` sets balances to what the ledger says." if mendable else "")
