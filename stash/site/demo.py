@@ -35,6 +35,7 @@ from stash.services.stocktaking import Figure, begin, close, count, settle
 from stash.services.studio import found_studio
 from stash.services.weighing import weigh
 from stash.services.yarns import save_shade, save_yarn
+from stash.site.demo_buying import BUYING_FILE, BuyingFileError, load_buying, read_buying
 from stash.site.demo_data import (
     PROJECTS_FILE,
     SHELF_FILE,
@@ -117,7 +118,9 @@ class _Loader:
         self.demo = demo
         self.stdout = stdout
         self.today = timezone.localdate()
-        self.gear = read_equipment(DEMO_FOLDER)
+        with _named(DEMO_FOLDER.name):
+            self.gear = read_equipment(DEMO_FOLDER)
+            self.buying = read_buying(DEMO_FOLDER)
         self.people: dict[str, Person] = {}
         self.shades: dict[ShadeName, Shade] = {}
 
@@ -132,6 +135,7 @@ class _Loader:
         self.equipment()
         self.projects()
         self.ledger([step for step in steps if not step.at])
+        self.orders()
         self.stocktake()
         self.view()
         self.photos()
@@ -290,6 +294,11 @@ class _Loader:
             number = load_equipment(self.gear, Measures(), self.today)
         _say(self.stdout, f"{number} looms, reeds and other equipment.")
 
+    def orders(self) -> None:
+        with _named(BUYING_FILE):
+            suppliers, orders = load_buying(self.buying, self.today, self.people[DEMO_OWNER])
+        _say(self.stdout, f"{suppliers} suppliers with what they sell, {orders} orders under way.")
+
     def photos(self) -> None:
         """Drawn ones, for want of a camera. A file is not rolled back with the books: it comes when they are kept."""
         for yarn in self.demo.yarns:
@@ -353,5 +362,5 @@ def _named(where: str) -> Iterator[None]:
         raise DemoFileError(f"{where}: {error.message}") from error
     except ValidationError as error:
         raise DemoFileError(f"{where}: {' '.join(error.messages)}") from error
-    except EquipmentFileError as error:
+    except (EquipmentFileError, BuyingFileError) as error:
         raise DemoFileError(str(error)) from error
