@@ -5,19 +5,22 @@ written. Locked in the order of `stash.services.reserving`; everything is asked 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.db import transaction
 
 from projects.models import Project, ProjectShade
 from projects.proposing.gathering import Gathered, Part, Party, gather
 from projects.proposing.proposal import Proposal, is_served, judged, of_shade, on_cones
+from projects.proposing.solving import allotment_of, asked_of, packages_of
 from projects.services.reserving import claim_of, freeze
 from projects.wording import together
-from stash.calc.verdict import Verdict
+from stash.calc.allot import check_allotment
 from stash.models import Cone, Reservation
 from stash.services import reserving as shelf
 from stash.services.refusal import Refusal
+
+ANEW = "Work the proposal out anew."
 
 
 class AcceptedAlready(Refusal):
@@ -113,27 +116,46 @@ def refuse_changed(
             wanted[cone_id] = wanted.get(cone_id, 0) + mg
     for cone_id, mg in sorted(wanted.items()):
         _refuse_cone(proposal, cone_id, mg, now, live)
+    faults = check_allotment(asked_of(now), packages_of(now), allotment_of(replace(proposal, gathered=now)))
+    if faults:
+        cone = now.cones.get(faults[0].cone_id or 0)
+        which = f" of cone {cone.code}" if cone else ""
+        raise Refusal(f"What is proposed{which} no longer fits: {_lower(faults[0].words)} {ANEW}")
+
+
+def standing(proposal: Proposal) -> dict[int, Refusal | None]:
+    """Of each project that changes: None if it can be accepted as things are now, else why not. A fixed number of
+    queries, and two for each cone that stands in the way."""
+    now = gather(with_plans=False)
+    found: dict[int, Refusal | None] = {}
+    for group in set(proposal.groups.values()):
+        refusal: Refusal | None = None
+        try:
+            refuse_changed(proposal, group, now.moving_only(group))
+        except Refusal as error:
+            refusal = error
+        found |= dict.fromkeys(group, refusal)
+    return found
 
 
 def _refuse_another(before: Party, now: Party | None, gathered: Gathered) -> None:
     """Raises Refusal where a project is no more what it was when the proposal was made."""
-    anew = "Work the proposal out anew."
     if now is None:
         staying = next((one for one in gathered.staying if one.pk == before.pk), None)
         if staying:
-            raise Refusal(f"The yarn of {before.name} does not move any more: {_lower(staying.why)}. {anew}")
-        raise Refusal(f"{before.name} is not among the open projects any more. {anew}")
+            raise Refusal(f"The yarn of {before.name} does not move any more: {_lower(staying.why)}. {ANEW}")
+        raise Refusal(f"{before.name} is not among the open projects any more. {ANEW}")
     if now.version != before.version:
-        raise Refusal(f"The plan of {before.name} was changed since the proposal was made. {anew}")
+        raise Refusal(f"The plan of {before.name} was changed since the proposal was made. {ANEW}")
     if [(one.shade_id, one.demand) for one in now.wanted] != [
         (one.shade_id, one.demand) for one in before.wanted
     ]:
         raise Refusal(
             f"What {before.name} needs, or the length per weight it reckons with, changed since the proposal was made. "
-            f"{anew}"
+            f"{ANEW}"
         )
     if now.held != before.held:
-        raise Refusal(f"The reservation of {before.name} was changed since the proposal was made. {anew}")
+        raise Refusal(f"The reservation of {before.name} was changed since the proposal was made. {ANEW}")
 
 
 def _refuse_cone(
@@ -144,18 +166,18 @@ def _refuse_cone(
     name = f"Cone {was.code} ({proposal.gathered.shades[was.shade_id].name})"
     if cone is None or not cone.usable or (live is not None and cone_id not in live):
         condition = Cone.objects.filter(pk=cone_id, retired_at=None).first()
-        why = f"it is {condition.condition_words}" if condition and condition.condition_words else "it is gone"
-        raise Refusal(f"{name} cannot be given any more: {why}. Work the proposal out anew.")
-    if (cone.shade_id, cone.lot_id) != (was.shade_id, was.lot_id):
-        raise Refusal(
-            f"{name} was said to be of another lot since the proposal was made. Work the proposal out anew."
+        why = (
+            f"it is {condition.condition_words}" if condition and condition.condition_words else "it is gone"
         )
+        raise Refusal(f"{name} cannot be given any more: {why}. {ANEW}")
+    if (cone.shade_id, cone.lot_id) != (was.shade_id, was.lot_id):
+        raise Refusal(f"{name} was said to be of another lot since the proposal was made. {ANEW}")
     if mg > cone.open_mg:
         lacks = "weighs less" if cone.on_hand_mg < was.on_hand_mg else "has less free"
         by = _who_else(cone_id, proposal) if cone.kept_mg > was.kept_mg else ""
         raise Refusal(
             f"{name} {lacks} than when the proposal was made: {mg // 1000:,} g of it are proposed, "
-            f"{cone.open_mg // 1000:,} g can be had{by}. Work the proposal out anew."
+            f"{cone.open_mg // 1000:,} g can be had{by}. {ANEW}"
         )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from django.db.models import Prefetch, Q, QuerySet, Value
@@ -110,6 +110,22 @@ class Gathered:
 
     def cones_of(self, shade_id: int) -> list[ShelfCone]:
         return [cone for cone in self.cones.values() if cone.shade_id == shade_id]
+
+    def moving_only(self, only: Collection[int]) -> Gathered:
+        """The same with these projects as the only ones that may move: what the others hold is kept."""
+        kept: dict[int, int] = defaultdict(int)
+        for party in self.parties:
+            if party.pk not in only:
+                for part in party.held:
+                    kept[part.cone_id] += part.mass_mg
+        return replace(
+            self,
+            parties=tuple(party for party in self.parties if party.pk in only),
+            cones={
+                pk: replace(cone, kept_mg=cone.kept_mg + kept[pk]) if kept[pk] else cone
+                for pk, cone in self.cones.items()
+            },
+        )
 
 
 _ALONE = ("pk", "name", "need_on", "rank", "version", "claim_id", "stage", "open_keys", "warp_um", "pieces")

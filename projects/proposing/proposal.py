@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, field, replace
 from datetime import date
 from functools import cached_property
 from typing import Any
@@ -20,13 +20,29 @@ from stash.calc.ways.moving import Demand
 class Proof:
     """How good a proposal is, as it is said on its page."""
 
-    by_rule: bool
-    """Worked out by a rule of thumb, in whole or in part, since the exact way was not to be had or took too long."""
+    fallback: str
+    """Why it was worked out by our own packing instead, one project after the other; "" where it was not."""
+    stopped: bool
+    """The time given was over before all was settled."""
     served_proven: bool
-    """That no better set of projects can be served, and with which lots, is proven."""
-    gap_ppm: int | None
-    """How far the rest may be from the best there is, in millionths; None where nothing is known of it."""
+    """No other way serves those that go before and one more."""
+    lots_proven: bool
+    """No other way serves the same ones from fewer lots."""
+    gap_ppm: int
+    """How much of what is left on stubs might still be saved, in millionths."""
+    contested: int
+    """Shades for which it does not suffice that everybody takes what suits him alone."""
     seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Short:
+    """A shade for which a project is not served. `cause` is that of `stash.calc.allot.Lacking`; `before` those that go
+    before it and take of the shade."""
+
+    shade_id: int
+    cause: str
+    before: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -35,6 +51,8 @@ class Proposal:
     given: Mapping[int, tuple[Part, ...]]
     """What each project is to hold, by its key."""
     proof: Proof
+    short: Mapping[int, tuple[Short, ...]] = field(default_factory=dict)
+    """Of each project that is not served the shades that it lacks."""
 
     def changes(self, party: Party) -> bool:
         return party.held != self.given[party.pk]
@@ -90,6 +108,9 @@ class Proposal:
                     "wanted": [_wanted_data(one) for one in party.wanted],
                     "held": [_row(part) for part in party.held],
                     "given": [_row(part) for part in self.given[party.pk]],
+                    "short": [
+                        [one.shade_id, one.cause, list(one.before)] for one in self.short.get(party.pk, ())
+                    ],
                 }
                 for party in gathered.parties
             ],
@@ -124,7 +145,14 @@ class Proposal:
             {one[0]: ShelfCone(*one) for one in data["cones"]},
         )
         given = {one["facts"][0]: tuple(Part(*part) for part in one["given"]) for one in data["parties"]}
-        return cls(gathered, given, Proof(**data["proof"]))
+        short = {
+            one["facts"][0]: tuple(
+                Short(shade_id, cause, tuple(before)) for shade_id, cause, before in one["short"]
+            )
+            for one in data["parties"]
+            if one["short"]
+        }
+        return cls(gathered, given, Proof(**data["proof"]), short)
 
 
 def on_cones(parts: Iterable[Part]) -> dict[int, int]:

@@ -10,7 +10,7 @@ from projects.models import Project, Stage
 from projects.proposing.gathering import gather
 from projects.services.reserving import reserve_project
 from projects.services.trials import Change, make_trial
-from stash.models import Cone, Condition
+from stash.models import Condition, Cone
 from stash.services.using import take_as_wound
 from tests.factories import make_cone, make_shade
 from tests.projects.shortages import mats, mats_plan, yard_yarn
@@ -66,7 +66,11 @@ def test_a_project_that_stands_at_a_later_step_stays_though_no_yarn_was_taken(sh
 
 def test_trials_and_what_is_put_away_are_left_out(shades):
     first = mats(shades, name="First")
-    make_trial(pk=first.pk, change=Change("fewer", first.plan, {row.key: row.shade_id for row in first.shades.all()}, {}), version=first.version)
+    make_trial(
+        pk=first.pk,
+        change=Change("fewer", first.plan, {row.key: row.shade_id for row in first.shades.all()}, {}),
+        version=first.version,
+    )
     assert [party.pk for party in gather().parties] == [first.pk]
 
 

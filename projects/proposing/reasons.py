@@ -1,0 +1,249 @@
+"""Why a project is to have other cones than it has now, in sentences that the figures bear out."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from projects.proposing.gathering import Party, ShelfCone, Wanted
+from projects.proposing.proposal import Proposal, judged, of_shade, on_cones
+from projects.wording import counted, together
+from stash.calc.packing import ConeStock
+from stash.calc.verdict import Verdict
+
+Lot = tuple[int | None, int]
+"""A lot by its key; a cone of unknown lot is one of its own, by the cone's."""
+
+
+def lot_of(cone: ShelfCone) -> Lot:
+    return (cone.lot_id, 0) if cone.lot_id is not None else (None, cone.id)
+
+
+@dataclass(frozen=True)
+class Reasons:
+    """`of` gives the sentences of one shade of one project, the weightiest first; empty where nothing changes."""
+
+    proposal: Proposal
+
+    def of(self, party: Party, wanted: Wanted) -> list[str]:
+        before = self._parts(party.held, wanted.shade_id)
+        after = self._parts(self.proposal.given[party.pk], wanted.shade_id)
+        if before == after:
+            return []
+        found = [
+            *self._handed_over(party, wanted),
+            *self._taken_over(party, wanted),
+            *self._left_whole(party, wanted),
+            *self._fewer(wanted, before, after),
+        ]
+        if not before:
+            found.append("Nothing of it is put aside yet.")
+        elif judged(wanted.demand, before, self.cones).state == Verdict.SHORT:
+            found.insert(0, "What is put aside does not suffice.")
+        if not after:
+            found.append(self._nothing(party, wanted))
+        return found or [self._otherwise(wanted, before, after)]
+
+    # --- Who gets what from whom -------------------------------------------------------------------------
+    def _handed_over(self, party: Party, wanted: Wanted) -> list[str]:
+        """K-014 goes to Runner, which …"""
+        lots: dict[tuple[int, Lot], list[str]] = defaultdict(list)
+        for cone_id, mg in self._moved(party, wanted.shade_id).items():
+            if mg < 0:
+                for other in self._takers[cone_id]:
+                    if other != party.pk and other in self.proposal.groups[party.pk]:
+                        lots[other, lot_of(self.cones[cone_id])].append(self.cones[cone_id].code)
+        found = []
+        for (pk, lot), codes in lots.items():
+            taker = self.parties[pk]
+            why = self._why(taker, party, wanted.shade_id, lot)
+            found.append(
+                f"{together(codes)}{self._of_lot(lot)} {'goes' if len(codes) == 1 else 'go'} to {taker.name}{why}."
+            )
+        return found
+
+    def _taken_over(self, party: Party, wanted: Wanted) -> list[str]:
+        """K-014 of lot 2207 comes from Plain mats: no other lot serves its 120 ends whole."""
+        givers: dict[tuple[int, Lot], list[str]] = defaultdict(list)
+        for cone_id, mg in self._moved(party, wanted.shade_id).items():
+            if mg > 0:
+                for other in self._givers[cone_id]:
+                    if other != party.pk and other in self.proposal.groups[party.pk]:
+                        givers[other, lot_of(self.cones[cone_id])].append(self.cones[cone_id].code)
+        found = []
+        for (pk, lot), codes in givers.items():
+            why = f": {own}" if (own := self._own_need(party, wanted, lot)) else ""
+            found.append(
+                f"{together(codes)}{self._of_lot(lot)} {'comes' if len(codes) == 1 else 'come'} from "
+                f"{self.parties[pk].name}{why}."
+            )
+        return found
+
+    def _left_whole(self, party: Party, wanted: Wanted) -> list[str]:
+        """Lot 2207 is left to Runner, which needs it in one lot: said where it would have taken it by itself, and holds
+        nothing of it now."""
+        held = {lot_of(self.cones[part.cone_id]) for part in self._parts(party.held, wanted.shade_id)}
+        got = {
+            lot_of(self.cones[part.cone_id])
+            for part in self._parts(self.proposal.given[party.pk], wanted.shade_id)
+        }
+        found = []
+        for lot in self._alone(party, wanted) - got - held:
+            others = [
+                other
+                for other in self.proposal.gathered.parties
+                if other.pk != party.pk
+                and any(
+                    lot_of(self.cones[part.cone_id]) == lot
+                    for part in self._parts(self.proposal.given[other.pk], wanted.shade_id)
+                )
+            ]
+            for other in others[:1]:
+                why = self._why(other, party, wanted.shade_id, lot)
+                found.append(f"{self._lot_name(lot)} is left to {other.name}{why}.")
+        return found
+
+    def _why(self, taker: Party, giver: Party, shade_id: int, lot: Lot) -> str:
+        """, which needs its 120 ends from one lot and finds no other that holds them; "" where nothing is known."""
+        wanted = next((one for one in taker.wanted if one.shade_id == shade_id), None)
+        if wanted is None:
+            return ""
+        own = self._own_need(taker, wanted, lot)
+        if own:
+            return f": {own}"
+        far = "9999"
+        if (str(taker.need_on or far), taker.rank) < (str(giver.need_on or far), giver.rank):
+            return ", which needs it first"
+        return ""
+
+    def _own_need(self, party: Party, wanted: Wanted, lot: Lot) -> str:
+        """Why it must be this lot for a project; "" if another would do."""
+        need = wanted.demand.need
+        if need.wish == "lot" and need.wish_lot_id == lot[0]:
+            return f"{party.name} asks for this lot"
+        wished = self.cones.get(need.wish_cone_id or 0)
+        if need.wish == "cone" and wished and lot_of(wished) == lot:
+            return f"{party.name} asks for that very cone"
+        serving = self._serving_lots(party, wanted)
+        if serving == {lot}:
+            if need.ends:
+                what = f"its {counted(need.ends, 'warp end')}"
+            else:
+                what = "its weft"
+            return f"no other lot holds {what} for {party.name}"
+        return ""
+
+    def _serving_lots(self, party: Party, wanted: Wanted) -> set[Lot]:
+        """The lots each of which alone could serve the warp, or the weft of a shade without warp."""
+        found: set[Lot] = set()
+        by_lot: dict[Lot, list[ConeStock]] = defaultdict(list)
+        for cone in self.proposal.gathered.cones_of(wanted.shade_id):
+            by_lot[lot_of(cone)].append(ConeStock(cone.id, cone.lot_id, cone.open_mg))
+        for lot, stock in by_lot.items():
+            packing = wanted.demand.proposed(stock).packing
+            if not packing.ends_missing if wanted.demand.need.ends else packing.complete:
+                found.add(lot)
+        return found
+
+    def _alone(self, party: Party, wanted: Wanted) -> set[Lot]:
+        """The lots that it would take if nobody else wanted any."""
+        stock = [
+            ConeStock(cone.id, cone.lot_id, cone.open_mg)
+            for cone in self.proposal.gathered.cones_of(wanted.shade_id)
+        ]
+        return {lot_of(self.cones[line.cone_id]) for line in wanted.demand.proposed(stock).lines}
+
+    # --- What is better by itself ------------------------------------------------------------------------
+    def _fewer(self, wanted: Wanted, before: Sequence, after: Sequence) -> list[str]:
+        if not before or not after:
+            return []
+        lots = [
+            len({lot_of(self.cones[part.cone_id]) for part in parts if part.use == "warp" or not warp})
+            for warp in [any(part.ends for part in after)]
+            for parts in (before, after)
+        ]
+        found = []
+        if lots[1] < lots[0]:
+            found.append(f"{counted(lots[1], 'lot')} instead of {lots[0]}.")
+        cones = len(on_cones(before)), len(on_cones(after))
+        if cones[1] < cones[0]:
+            found.append(f"{counted(cones[1], 'cone')} instead of {cones[0]}.")
+        return found
+
+    def _otherwise(self, wanted: Wanted, before: Sequence, after: Sequence) -> str:
+        if on_cones(before).keys() == on_cones(after).keys():
+            return "The same cones, in other shares, so that less is left over."
+        if self._smaller(before, after):
+            return "Smaller cones, so that larger ones stay whole."
+        return "So that less is left over on begun cones."
+
+    def _smaller(self, before: Sequence, after: Sequence) -> bool:
+        size = [
+            max(self.cones[part.cone_id].on_hand_mg for part in parts) if parts else 0
+            for parts in (before, after)
+        ]
+        return size[1] < size[0]
+
+    def _nothing(self, party: Party, wanted: Wanted) -> str:
+        return f"Nothing is left of it for {party.name}."
+
+    # --- Looked up ---------------------------------------------------------------------------------------
+    @property
+    def cones(self) -> Mapping[int, ShelfCone]:
+        return self.proposal.gathered.cones
+
+    @cached_property
+    def parties(self) -> dict[int, Party]:
+        return {party.pk: party for party in self.proposal.gathered.parties}
+
+    @cached_property
+    def _change(self) -> dict[int, dict[int, int]]:
+        """mg by project, then by cone: what it gets more, or less than 0."""
+        found: dict[int, dict[int, int]] = {}
+        for party in self.proposal.gathered.parties:
+            before, after = on_cones(party.held), on_cones(self.proposal.given[party.pk])
+            found[party.pk] = {
+                cone_id: after.get(cone_id, 0) - before.get(cone_id, 0)
+                for cone_id in sorted(before.keys() | after.keys())
+            }
+        return found
+
+    @cached_property
+    def _takers(self) -> dict[int, list[int]]:
+        return self._those(1)
+
+    @cached_property
+    def _givers(self) -> dict[int, list[int]]:
+        return self._those(-1)
+
+    def _those(self, sign: int) -> dict[int, list[int]]:
+        found: dict[int, list[int]] = defaultdict(list)
+        for pk, moved in self._change.items():
+            for cone_id, mg in moved.items():
+                if mg * sign > 0:
+                    found[cone_id].append(pk)
+        return found
+
+    def _moved(self, party: Party, shade_id: int) -> dict[int, int]:
+        return {
+            cone_id: mg
+            for cone_id, mg in self._change[party.pk].items()
+            if mg and self.cones[cone_id].shade_id == shade_id
+        }
+
+    def _parts(self, parts: Sequence, shade_id: int) -> tuple:
+        return of_shade(parts, shade_id, self.cones)
+
+    def _lot_name(self, lot: Lot) -> str:
+        if lot[0] is None:
+            return f"Cone {self.cones[lot[1]].code}"
+        return f"Lot {self._names[lot[0]]}"
+
+    def _of_lot(self, lot: Lot) -> str:
+        return f" of lot {self._names[lot[0]]}" if lot[0] is not None else ""
+
+    @cached_property
+    def _names(self) -> dict[int, str]:
+        return {cone.lot_id: cone.lot for cone in self.cones.values() if cone.lot_id is not None}
