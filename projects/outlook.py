@@ -8,6 +8,7 @@ Which figures count, and why:
   cone does not, on one in quarantine only if that ends by the winding day, and of a cone that a weigh-in left with less
   than is promised those who come last hold nothing.
 - What of an order has not come is due on the order's day; with the delay that the supplier usually has, later.
+- Usual use is an estimate from the ledger's entries of no project (`EntryQuerySet.of_no_project` says which).
 - A cone in quarantine whose end is known is free from that day on: it is here, and nobody has to send it. One whose end
   is past waits for somebody who looks at it, and counts as from today.
 """
@@ -23,14 +24,17 @@ from projects.models import Project, ProjectShade
 from stash.calc.outlook import Arrival, Clearing, Job, Outlook
 from stash.models import Cone, OrderLine, Reservation, Shade
 from stash.models.condition import USABLE, Condition
+from stash.models.usual_use import used_of
 
 Key = tuple[int, int]
 """A claim and a shade."""
 
 
-def outlooks(shade_ids: Collection[int] | None, *, today: date) -> dict[int, Outlook]:
+def outlooks(shade_ids: Collection[int] | None, *, today: date, with_use: bool = True) -> dict[int, Outlook]:
     """By shade, in a fixed number of queries however many: of these live shades, or with None of all live shades
     that anything is to be said of: a job, a keep level, an order, or usual use.
+
+    `with_use` reads the ledger, which is the dearest of all: what asks for jobs and orders alone goes without.
     """
     shades = Shade.objects.live() if shade_ids is None else Shade.objects.live().filter(pk__in=shade_ids)
     keeps = dict(shades.order_by().values_list("pk", "keep_mg"))
@@ -38,6 +42,7 @@ def outlooks(shade_ids: Collection[int] | None, *, today: date) -> dict[int, Out
     free, jobs = _free(asked), _jobs(asked)
     arrivals, undated = _arrivals(asked)
     clearings = _clearings(asked, today)
+    used = used_of(asked, today=today) if with_use else {}
     found = {
         pk: Outlook(
             pk,
@@ -45,9 +50,10 @@ def outlooks(shade_ids: Collection[int] | None, *, today: date) -> dict[int, Out
             keep_mg,
             tuple(jobs.get(pk, ())),
             tuple(arrivals.get(pk, ())),
-            None,
+            used[pk].usual if pk in used else None,
             undated.get(pk, 0),
             tuple(clearings.get(pk, ())),
+            used[pk].taken if pk in used else None,
         )
         for pk, keep_mg in keeps.items()
     }

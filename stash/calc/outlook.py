@@ -70,6 +70,18 @@ class UsualUse:
 
 
 @dataclass(frozen=True, slots=True)
+class Taken:
+    """What the ledger shows was taken for no project: in how many `weeks`, how many `times`, how many weeks `ago` last.
+
+    Why there is an estimate of usual use, or why there is none.
+    """
+
+    weeks: int
+    times: int
+    ago: int | None
+
+
+@dataclass(frozen=True, slots=True)
 class Outlook:
     """One shade as it stands today: all masses net mg. `free_mg` is what no claim holds of cones fit for use."""
 
@@ -86,6 +98,9 @@ class Outlook:
     """On order too, but nobody knows for which day: it is in `on_order_mg`, and no arrival."""
     clearings: tuple[Clearing, ...] = ()
     """By day: cones in quarantine are on hand, not free, and not on order. Those of which no end is known are not here."""
+
+    taken: Taken | None = None
+    """What `use` is estimated from, or why it is not."""
 
     @property
     def on_order_mg(self) -> int:

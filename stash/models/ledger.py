@@ -1,8 +1,10 @@
 """The ledger: what changed the mass of a cone. It only grows (see `guards`)."""
 
+from datetime import datetime
+
 from django.conf import settings
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import F, Func, Q
 
 from stash.models.cone import Cone
 
@@ -23,6 +25,60 @@ class EntryKind(models.TextChoices):
 
 NOTES = (EntryKind.MOVED, EntryKind.STATED)
 """Entries that change no weight: they say who did what to the cone, and when."""
+
+
+WEEK_SECONDS = 7 * 24 * 60 * 60
+
+
+class WeekAfter(Func):
+    """In which week after a moment an entry was made, counted from 0.
+
+    By each database's own arithmetic: Django's dates are reckoned in Python on SQLite, row by row.
+    """
+
+    output_field = models.IntegerField()
+
+    def __init__(self, since: datetime, column: str = "at") -> None:
+        super().__init__(F(column), since=int(since.timestamp()), week=WEEK_SECONDS)
+
+    def as_sqlite(self, compiler, connection, **extra):
+        template = "((CAST(strftime('%%%%s', %(expressions)s) AS INTEGER) - %(since)s) / %(week)s)"
+        return self.as_sql(compiler, connection, template=template, **extra)
+
+    def as_postgresql(self, compiler, connection, **extra):
+        template = "FLOOR((EXTRACT(EPOCH FROM %(expressions)s) - %(since)s) / %(week)s)::integer"
+        return self.as_sql(compiler, connection, template=template, **extra)
+
+
+class EntryQuerySet(models.QuerySet["Entry"]):
+    def of_no_project(self) -> "EntryQuerySet":
+        """Entries that say what classes and small work took of a cone, or brought back; those that were taken back
+        themselves are among them.
+
+        Weighings by nobody's claim; what a stocktake found less without a reason, or as used; and what was written off
+        as empty, used or sampled, unless the whole cone was and came back. Not what was received, wound over, put right,
+        given away, sold or eaten by moth: that is no use, or none to be expected again.
+        """
+        used = (
+            Q(reason__istartswith="used") | Q(reason__istartswith="empty") | Q(reason__istartswith="sampled")
+        )
+        return self.filter(
+            Q(kind=EntryKind.WEIGHED)
+            | Q(kind=EntryKind.COUNTED) & (used | Q(reason=""))
+            | Q(kind=EntryKind.RETIRED) & used & (Q(after_mg__gt=0) | Q(cone__retired_at__isnull=False)),
+            kind__in=(EntryKind.WEIGHED, EntryKind.COUNTED, EntryKind.RETIRED),
+            claim=None,
+        )
+
+    def by_week(self, since: datetime) -> "EntryQuerySet":
+        """Rows of shade, week after a moment, and the sum of the changes in mg: grouped in the database."""
+        return (
+            self.filter(at__gte=since)
+            .order_by()
+            .annotate(week=WeekAfter(since))
+            .values_list("cone__shade", "week")
+            .annotate(mg=models.Sum("change_mg"))
+        )
 
 
 class Entry(models.Model):
@@ -52,6 +108,8 @@ class Entry(models.Model):
     partner = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     is_estimate = models.BooleanField(default=False)
     key = models.CharField(max_length=40, null=True, blank=True, unique=True)
+
+    objects = EntryQuerySet.as_manager()
 
     class Meta:
         verbose_name_plural = "entries"

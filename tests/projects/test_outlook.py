@@ -1,6 +1,6 @@
 """What lies ahead of a shade, gathered from jobs, claims, orders and the shelf."""
 
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 
 import pytest
 from django.db import connection
@@ -204,8 +204,31 @@ def fill(owner, name: str) -> None:
         make_order(shade)
 
 
+def test_usual_use_comes_from_what_was_taken_for_no_project(owner):
+    shade = make_shade()
+    cone = make_cone(shade, grams=900, at=at(26))
+    for weeks in (20, 12, 4):
+        weigh(cone_id=cone.pk, scale_mg=cone_mg(cone) - 40_000, gross=False, by=owner, at=at(weeks))
+    found = of(shade)
+    # The weeks of the takings are the 7th, the 15th and the 23rd of 27: first 7, then 8 and 8 apart.
+    assert (found.taken.weeks, found.taken.times, found.taken.ago) == (27, 3, 4)
+    assert found.use.week_mg == round(40_000 * 0.95 / (7 * 0.81 + 8 * 0.19))
+    assert outlooks([shade.pk], today=TODAY, with_use=False)[shade.pk].use is None
+
+
+def at(weeks: int) -> datetime:
+    """At noon of today, so many weeks ago."""
+    return timezone.make_aware(datetime.combine(TODAY - timedelta(weeks=weeks), time(12)))
+
+
+def cone_mg(cone: Cone) -> int:
+    cone.refresh_from_db()
+    return cone.on_hand_mg
+
+
 def test_twice_the_shades_ask_the_same_queries(owner):
-    """The shades; what is free; claims' holdings; what weigh-ins lost of them; jobs; orders; quarantine."""
+    """The shades; what is free; claims' holdings; what weigh-ins lost of them; jobs; orders; quarantine;
+    what was taken week by week; when their first cones came."""
 
     def queries(which) -> int:
         with CaptureQueriesContext(connection) as caught:
@@ -215,4 +238,4 @@ def test_twice_the_shades_ask_the_same_queries(owner):
     fill(owner, "a")
     once = [queries(None), queries(list(Shade.objects.values_list("pk", flat=True)))]
     fill(owner, "b")
-    assert [queries(None), queries(list(Shade.objects.values_list("pk", flat=True)))] == once == [7, 7]
+    assert [queries(None), queries(list(Shade.objects.values_list("pk", flat=True)))] == once == [9, 9]
