@@ -14,6 +14,7 @@ from projects.plan_words import groups
 from projects.remarks import remarks
 from projects.stock import ShelfReader, held_in
 from projects.weave_words import weave_remarks
+from projects.sureness import Sure, sure_of
 from projects.wish_words import wished_by_shade
 from projects.wording import Sentences, flag, most_sentence, open_sentence, shade_note, verdict_sentences
 from projects.workings import Figure, figures
@@ -73,6 +74,7 @@ class Outputs:
     """Of the lots on the shelf, by key, and the codes of their cones."""
     cone_codes: Mapping[int, str]
 
+    sure: Sure
     @property
     def state(self) -> str:
         return self.sentences.state
@@ -109,7 +111,8 @@ def outputs(
     measures: Measures,
     cloth_src: str = "",
 ) -> Outputs:
-    """Two queries, whatever the plan. Without `cloth_src` the picture itself is put into the page.
+    """Five queries at most, whatever the plan: two for the shelf, and what the studio's records say of how sure its
+    figures are. Without `cloth_src` the picture itself is put into the page.
 
     A plan that is being typed knows no wishes for lots: it is judged with those that are kept with the project.
     """
@@ -118,7 +121,9 @@ def outputs(
     worked = with_wishes(worked, _wishes(rows_of, shades))
     shade_ids = [shade.pk for shade in shades.values()]
     reserved = _reserved(shade_ids)
-    reader = ShelfReader(shade_ids, held_in((part.claim_id, part.cone_id, part.mass_mg) for part in reserved))
+    reader = ShelfReader(
+        shade_ids, held_in((part.claim_id, part.cone_id, part.mass_mg) for part in reserved), weighed=True
+    )
     judged = judge_plan(worked, grists_of(project, shades), reader, claim_id, wished_by_shade(rows_of))
     held = _held_by_others(reserved, claim_id)
     lots = reader.lot_names
@@ -130,10 +135,12 @@ def outputs(
         worked=worked,
         judged=judged,
         sentences=_sentences(worked, judged, measures, lots, piece_name),
-        figures=figures(worked, measures, piece_name),
+        figures=[*figures(worked, measures, piece_name), *sure.figures],
+        sure=sure,
         remarks=[*remarks(worked, shades, measures), *weave_remarks(worked, weave, measures)],
         groups=groups(worked.plan, measures),
         rows=rows,
+    sure = sure_of(worked, judged, shades, reader.weighing, measures)
         scale=max([*(row.free_um + row.others_um for row in rows), *(row.line.need_um for row in rows), 1]),
         cloth_src=cloth_src,
         cloth_size=cloth.size(worked),
@@ -148,6 +155,17 @@ def _wishes(rows: Sequence[ProjectShade], shades: Mapping[str, Shade]) -> tuple[
     """What is wished of the shades, under the keys that stand for them now. What is wished of one that was exchanged
     goes with it, but for one lot for warp and weft: that is wished of whatever stands under the key."""
     by_shade = {row.shade_id: row for row in rows if row.wish != LotWish.ANY}
+        last_of=[
+            LastOfIt(
+                line.shade.pk,
+                line.key,
+                line.shade.name,
+                line.shade.no_more_on,
+                measures.mass(sum(cone.free_mg for cone in line.cones), "down"),
+                measures.mass(reader.on_hand_mg(line.shade.pk), "down"),
+            )
+            for line in judged.no_more_made
+        ],
     kept = {shade.pk for shade in shades.values()}
     same = {row.key for row in rows if row.wish == LotWish.SAME and row.shade_id not in kept}
     known = {row.shade_id for row in rows}

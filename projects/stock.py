@@ -2,12 +2,16 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
+from typing import NamedTuple
 
 from stash.calc.packing import ConeStock
 from stash.models import Cone, Reservation
 
 Held = Mapping[int, Mapping[int, int]]
 """mg by claim, then by cone."""
+
+
+_HOW = ("core_mg", "core_kind_id", "estimated", "form")
 
 
 def held_by(claim_ids: Iterable[int | None]) -> Held:
@@ -27,12 +31,23 @@ def held_in(rows: Iterable[tuple[int, int, int]]) -> Held:
     return held
 
 
+class Weighing(NamedTuple):
+    """How the figure of a cone came about, as far as that says how sure it is."""
+
+    on_hand_mg: int
+    core_mg: int | None
+    of_kind: bool
+    """Its core's mass is that of another of its kind."""
+    estimated: bool
+    form: str
+
+
 class ShelfReader:
     """The live cones of some shades, by one query however many.
 
     `of_shade` gives what is free for one claim: its own part of `held` never makes it short. `lot_names` has the
     names of the lots by key, `cone_codes` the codes of the cones. `only` leaves out all cones but those of these
-    keys: the ones that a writer has locked.
+    keys: the ones that a writer has locked. With `weighed`, `weighing` has how each cone's figure came about.
     """
 
     def __init__(
@@ -41,6 +56,7 @@ class ShelfReader:
         held: Held | None = None,
         *,
         only: Collection[int] | None = None,
+        weighed: bool = False,
     ) -> None:
         self._cones: dict[int, list[tuple[int, int | None, int, int]]] = defaultdict(list)
         rows = Cone.objects.usable().filter(shade_id__in=set(shade_ids)).order_by("pk")
@@ -48,9 +64,20 @@ class ShelfReader:
             rows = rows.filter(pk__in=only)
         self.lot_names: dict[int, str] = {}
         self.cone_codes: dict[int, str] = {}
-        for pk, code, shade_id, lot_id, lot_name, on_hand, reserved in rows.values_list(
-            "pk", "code", "shade_id", "lot_id", "lot__name", "on_hand_mg", "reserved_mg"
+        self.weighing: dict[int, Weighing] = {}
+        for pk, code, shade_id, lot_id, lot_name, on_hand, reserved, *how in rows.values_list(
+            "pk",
+            "code",
+            "shade_id",
+            "lot_id",
+            "lot__name",
+            "on_hand_mg",
+            "reserved_mg",
+            *(_HOW if weighed else ()),
         ):
+            if how:
+                core_mg, kind, estimated, form = how
+                self.weighing[pk] = Weighing(on_hand, core_mg, kind is not None, estimated, form)
             self.cone_codes[pk] = code
             self._cones[shade_id].append((pk, lot_id, on_hand, reserved))
             if lot_id is not None:

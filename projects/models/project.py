@@ -101,6 +101,7 @@ _SHADE_COLUMNS = (
     "shade__yarn__grist_um",
     "shade__yarn__grist_mg",
 )
+    "shade__yarn__grist_source",
 
 
 def _taken(**which: object) -> models.Exists:

@@ -71,9 +71,10 @@ def four(owner):
 
 def test_a_projects_page_asks_the_same_for_twice_the_shades(as_owner, two, four):
     """The project; its shades with their yarns; their cones with lots; what is reserved of them; looms, reeds and
-    what wants them; its trials; its notes and photos."""
+    what wants them; its trials; its notes and photos. What finished projects took, which yarns were measured and what
+    stocktakes found, which says how sure it is."""
     counts = [len(queries(as_owner, reverse("project-page", args=[one.pk]))) for one in (two, four)]
-    assert counts == [COMMON + 9] * 2
+    assert counts == [COMMON + 12] * 2
 
 
 def test_a_projects_page_asks_the_same_for_twice_the_yarn_put_aside(as_owner, two, four):
@@ -82,7 +83,7 @@ def test_a_projects_page_asks_the_same_for_twice_the_yarn_put_aside(as_owner, tw
         reserve_project(pk=project.pk)
     assert len(set(Reservation.objects.values_list("claim", flat=True))) > 1
     counts = [len(queries(as_owner, reverse("project-page", args=[one.pk]))) for one in (two, four)]
-    assert counts == [COMMON + 12] * 2
+    assert counts == [COMMON + 15] * 2
 
 
 def test_a_sheet_asks_the_same_for_twice_the_shades(as_owner, two, four):
@@ -90,7 +91,7 @@ def test_a_sheet_asks_the_same_for_twice_the_shades(as_owner, two, four):
     for project in (two, four):
         reserve_project(pk=project.pk)
     counts = [len(queries(as_owner, reverse("project-sheet", args=[one.pk]))) for one in (two, four)]
-    assert counts == [COMMON + 6] * 2
+    assert counts == [COMMON + 9] * 2
 
 
 def test_the_list_asks_the_same_for_twice_the_projects(as_owner, owner):
