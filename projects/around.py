@@ -87,6 +87,7 @@ def around(project: Project, measures: Measures) -> Around:
             for key in shades
         },
         put_ups=_put_ups(shades),
+        no_more={key for key, shade in shades.items() if shade.no_more_on},
         later=_held_by_later(later, shades, reserved),
         wastes=[waste for waste, _ in wastes],
         usable_um=usable,

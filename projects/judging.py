@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
+from datetime import date
 
 from django.db.models.functions import Coalesce
 
@@ -26,6 +27,8 @@ class ShadeName:
     pk: int
     name: str
     colour: str
+    no_more_on: date | None = None
+    """Since when it is no more made."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +102,11 @@ class Judged:
 
     def in_state(self, state: Verdict) -> list[ShadeLine]:
         return [line for line in self.lines if line.needs_anything and line.verdict.state == state]
+
+    @property
+    def no_more_made(self) -> list[ShadeLine]:
+        """Shades of which there will be no other lot."""
+        return [line for line in self.lines if line.needs_anything and line.shade.no_more_on]
 
     @property
     def mixed(self) -> list[ShadeLine]:
@@ -187,6 +195,7 @@ def _planned(project_ids: Sequence[int]) -> dict[int, list[_Planned]]:
             "shade_id",
             "shade__name",
             "shade__colour",
+            "shade__no_more_on",
             Coalesce("frozen_um", "shade__yarn__grist_um"),
             Coalesce("frozen_mg", "shade__yarn__grist_mg"),
             "wish_lot__name",
@@ -194,8 +203,8 @@ def _planned(project_ids: Sequence[int]) -> dict[int, list[_Planned]]:
             *NEED_COLUMNS,
         )
     )
-    for project_id, picks, warp_um, shade_id, name, colour, um, mg, lot, cone, *columns in rows:
-        shade, need = ShadeName(shade_id, name, colour), Need(*columns)
+    for project_id, picks, warp_um, shade_id, name, colour, no_more, um, mg, lot, cone, *columns in rows:
+        shade, need = ShadeName(shade_id, name, colour, no_more), Need(*columns)
         wished = wished_words(need.wish, lot, cone)
         planned.setdefault(project_id, []).append(
             _Planned(shade, Grist(um, mg), need, picks, warp_um, wished)

@@ -4,6 +4,7 @@ from base64 import b64encode
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import NamedTuple
 
 from projects import cloth
@@ -13,8 +14,8 @@ from projects.models.shade import LotWish
 from projects.plan_words import groups
 from projects.remarks import remarks
 from projects.stock import ShelfReader, held_in
-from projects.weave_words import weave_remarks
 from projects.sureness import Sure, sure_of
+from projects.weave_words import weave_remarks
 from projects.wish_words import wished_by_shade
 from projects.wording import Sentences, flag, most_sentence, open_sentence, shade_note, verdict_sentences
 from projects.workings import Figure, figures
@@ -56,15 +57,29 @@ class NeedRow:
 
 
 @dataclass(frozen=True, slots=True)
+class LastOfIt:
+    """A shade of the plan that is no more made: what is free of it for this project, and what there is in all."""
+
+    pk: int
+    key: str
+    name: str
+    since: date
+    free: str
+    on_hand: str
+
+
+@dataclass(frozen=True, slots=True)
 class Outputs:
     worked: WorkedPlan
     judged: Judged
     sentences: Sentences
     figures: Sequence[Figure]
+    sure: Sure
     remarks: Sequence[str]
     groups: Mapping[str, str]
     """What each folded group of the plan's form holds, in words."""
     rows: Sequence[NeedRow]
+    last_of: Sequence[LastOfIt]
     scale: int
     cloth_src: str
     cloth_size: tuple[int, int]
@@ -74,7 +89,6 @@ class Outputs:
     """Of the lots on the shelf, by key, and the codes of their cones."""
     cone_codes: Mapping[int, str]
 
-    sure: Sure
     @property
     def state(self) -> str:
         return self.sentences.state
@@ -125,6 +139,7 @@ def outputs(
         shade_ids, held_in((part.claim_id, part.cone_id, part.mass_mg) for part in reserved), weighed=True
     )
     judged = judge_plan(worked, grists_of(project, shades), reader, claim_id, wished_by_shade(rows_of))
+    sure = sure_of(worked, judged, shades, reader.weighing, measures)
     held = _held_by_others(reserved, claim_id)
     lots = reader.lot_names
     rows = [_row(line, lots, held.get(line.shade.pk, []), measures) for line in judged.lines]
@@ -140,7 +155,17 @@ def outputs(
         remarks=[*remarks(worked, shades, measures), *weave_remarks(worked, weave, measures)],
         groups=groups(worked.plan, measures),
         rows=rows,
-    sure = sure_of(worked, judged, shades, reader.weighing, measures)
+        last_of=[
+            LastOfIt(
+                line.shade.pk,
+                line.key,
+                line.shade.name,
+                line.shade.no_more_on,
+                measures.mass(sum(cone.free_mg for cone in line.cones), "down"),
+                measures.mass(reader.on_hand_mg(line.shade.pk), "down"),
+            )
+            for line in judged.no_more_made
+        ],
         scale=max([*(row.free_um + row.others_um for row in rows), *(row.line.need_um for row in rows), 1]),
         cloth_src=cloth_src,
         cloth_size=cloth.size(worked),
@@ -155,17 +180,6 @@ def _wishes(rows: Sequence[ProjectShade], shades: Mapping[str, Shade]) -> tuple[
     """What is wished of the shades, under the keys that stand for them now. What is wished of one that was exchanged
     goes with it, but for one lot for warp and weft: that is wished of whatever stands under the key."""
     by_shade = {row.shade_id: row for row in rows if row.wish != LotWish.ANY}
-        last_of=[
-            LastOfIt(
-                line.shade.pk,
-                line.key,
-                line.shade.name,
-                line.shade.no_more_on,
-                measures.mass(sum(cone.free_mg for cone in line.cones), "down"),
-                measures.mass(reader.on_hand_mg(line.shade.pk), "down"),
-            )
-            for line in judged.no_more_made
-        ],
     kept = {shade.pk for shade in shades.values()}
     same = {row.key for row in rows if row.wish == LotWish.SAME and row.shade_id not in kept}
     known = {row.shade_id for row in rows}

@@ -18,6 +18,7 @@ from projects.views import (
     stages,
     trials,
     using,
+    wanting,
     ways,
     wishes,
 )
@@ -35,6 +36,8 @@ urlpatterns = [
     path("<int:pk>/put-away/", actions.put_away, name="project-put-away"),
     # Of which lots its shades are taken
     path("<int:pk>/lots/", wishes.project_wishes, name="project-wishes"),
+    # Who plans with a shade
+    path("wanting/<int:shade_pk>/", wanting.shade_wanted, name="shade-wanted"),
     # What it really took
     path("<int:pk>/wound/", using.project_wound, name="project-wound"),
     path("<int:pk>/weigh-back/", using.project_weigh_back, name="project-weigh-back"),

@@ -41,6 +41,7 @@ urlpatterns = [
     path("shades/<int:pk>/", shades.shade_page, name="shade-page"),
     path("shades/<int:pk>/edit/", shades.shade_edit, name="shade-edit"),
     path("shades/<int:pk>/retire/", shades.shade_retire, name="shade-retire"),
+    path("shades/<int:pk>/no-more/", shades.shade_no_more, name="shade-no-more"),
     path("cones/<int:pk>/", cones.cone_page, name="cone-page"),
     path("cones/<int:pk>/edit/", cones.cone_edit, name="cone-edit"),
     path("cones/<int:pk>/move/", cones.cone_move, name="cone-move"),

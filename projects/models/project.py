@@ -97,11 +97,12 @@ _SHADE_COLUMNS = (
     "shade__name",
     "shade__colour",
     "shade__retired_at",
+    "shade__no_more_on",
     "shade__yarn__name",
     "shade__yarn__grist_um",
     "shade__yarn__grist_mg",
-)
     "shade__yarn__grist_source",
+)
 
 
 def _taken(**which: object) -> models.Exists:
@@ -148,6 +149,8 @@ class ProjectQuerySet(models.QuerySet["Project"]):
             "piece_name",
             "occasion",
             "need_on",
+            "off_on",
+            "fair_id",
             "rank",
             "structure",
             "pieces",

@@ -12,7 +12,7 @@ from stash.models.cone import ConeQuerySet
 from stash.models.yarn import ShadeQuerySet, YarnQuerySet
 from stash.services.whole_ends import least_for_an_end
 
-IN_USE, FREE, LOW, RETIRED = "", "free", "low", "retired"
+IN_USE, FREE, LOW, NO_MORE, RETIRED = "", "free", "low", "no-more", "retired"
 UNKNOWN = "unknown"
 _ALL = {"shade": "All shades", "cone": "All cones", "kind": "All yarns"}
 # A kind of yarn has neither colour nor lot; a cone is as near to a colour as its shade.
@@ -58,7 +58,7 @@ class ShelfFilter(forms.Form):
         # A kind of yarn stands nowhere; its cones do.
         places = Place.objects.values_list("pk", "name") if by != "kind" else []
         free = [(FREE, "Free only")] if by != "kind" else []
-        low = [(LOW, "At or below keep level")] if by == "shade" else []
+        low = [(LOW, "At or below keep level"), (NO_MORE, "No more made")] if by == "shade" else []
         offers = {
             "fibre": [("", "Any fibre"), *((fibre, fibre) for fibre in fibres)],
             "count": [("", "Any count"), *((count, count) for count in dict.fromkeys(counts))],
@@ -129,6 +129,8 @@ class ShelfFilter(forms.Form):
             shades = shades.free()
         if asked.get("show") == LOW:
             shades = shades.at_keep_level()
+        if asked.get("show") == NO_MORE:
+            shades = shades.no_more_made()
         return shades
 
     def cones(self, cones: ConeQuerySet) -> ConeQuerySet:

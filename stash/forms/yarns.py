@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from stash.calc.counts import CountSystem, read_count
@@ -124,6 +125,11 @@ class ShadeForm(VersionedForm):
         least=1,
         help_text="The least to keep free. At or below it the shade asks to be ordered.",
     )
+    one_more = forms.BooleanField(
+        label="One put-up more for the lot",
+        required=False,
+        help_text="A proposed order takes one more than is needed, so that what is left matches later.",
+    )
     note = forms.CharField(required=False, max_length=500, widget=forms.Textarea)
 
     @classmethod
@@ -132,9 +138,29 @@ class ShadeForm(VersionedForm):
             "name": shade.name,
             "colour": shade.colour,
             "keep_mg": shade.keep_mg,
+            "one_more": shade.one_more,
             "note": shade.note,
             "version": shade.version,
         }
 
     def facts(self) -> dict[str, Any]:
-        return {name: self.cleaned_data[name] for name in ("name", "colour", "keep_mg", "note")}
+        names = ("name", "colour", "keep_mg", "one_more", "note")
+        return {name: self.cleaned_data[name] for name in names}
+
+
+class NoMoreForm(VersionedForm):
+    """Since when a shade is no more made."""
+
+    on = forms.DateField(
+        label="Known since",
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+        help_text="The day on which it became known, today or earlier.",
+        error_messages={
+            "required": "Give the day on which it became known.",
+            "invalid": "Give a day of the calendar, such as 2026-12-03.",
+        },
+    )
+
+    @classmethod
+    def texts_of(cls, shade: Shade) -> dict[str, Any]:
+        return {"on": shade.no_more_on or timezone.localdate(), "version": shade.version}

@@ -219,6 +219,9 @@ class ShadeQuerySet(models.QuerySet["Shade"]):
         there = Shade.objects.filter(cones__retired_at=None, cones__place=place_id)
         return self.filter(pk__in=there.values("pk"))
 
+    def no_more_made(self) -> "ShadeQuerySet":
+        return self.exclude(no_more_on=None)
+
     def of_unknown_lot(self) -> "ShadeQuerySet":
         """Shades of which a cone of unknown lot is on the shelf."""
         return self.filter(

@@ -33,6 +33,7 @@ class Sums(NamedTuple):
     cone_count: int
     lot_count: int
     unknown_count: int
+    on_order_mg: int = 0
 
     def um(self, mg: int) -> int:
         """Length of so many mg, whole um downwards."""
@@ -41,7 +42,7 @@ class Sums(NamedTuple):
     @property
     def span_um(self) -> int:
         """How far this shade's bar reaches."""
-        return self.um(max(self.on_hand_mg, self.reserved_mg, self.keep_mg or 0))
+        return self.um(max(self.on_hand_mg + self.on_order_mg, self.reserved_mg, self.keep_mg or 0))
 
 
 _COLUMNS = ("pk", "search", "yarn__grist_um", "yarn__grist_mg", "keep_mg", *Sums._fields[5:])
@@ -84,14 +85,19 @@ class ShadeLine:
     reserved_mass: str
     bar_free: int
     bar_reserved: int
+    bar_on_order: int
     bar_keep: int
     scale: int
     label: str
     lots: str
     state: str
     flag: str
+    on_order: str = ""
+    """Length and mass of what is ordered and has not come, "" where nothing is."""
     near: str = ""
     ends: str = ""
+    no_more: bool = False
+    """Is it no more made?"""
 
 
 class ShadeData(TableData):
@@ -146,16 +152,18 @@ class ShadeData(TableData):
         named = {
             pk: names
             for pk, *names in Shade.objects.filter(pk__in=[row.pk for row in page]).values_list(
-                "pk", "name", "colour", "yarn__name", "yarn__count_written", "retired_at"
+                "pk", "name", "colour", "yarn__name", "yarn__count_written", "retired_at", "no_more_on"
             )
         }
         for row in page:
             if row.pk in named:
-                line = write_line(row, named[row.pk], self.measures, self.scale_um)
+                *names, no_more_on = named[row.pk]
+                line = write_line(row, names, self.measures, self.scale_um)
                 yield replace(
                     line,
                     near=near_in_words(self.sought.colour, line.colour),
                     ends=ends_in_words(self.sought.ends[row.pk]) if self.sought.ends else "",
+                    no_more=no_more_on is not None,
                 )
 
 
@@ -188,6 +196,10 @@ def write_line(row: Sums, names: list[Any], measures: Measures, scale_um: int) -
 
     free, reserved = length(row.free_mg), length(row.reserved_mg)
     label = f"free {free}, reserved {reserved}"
+    on_order = ""
+    if row.on_order_mg:
+        on_order = f"{length(row.on_order_mg)} ({measures.mass(row.on_order_mg)})"
+        label += f", on order {length(row.on_order_mg)}"
     if row.keep_mg:
         label += f", keep level {length(row.keep_mg)}"
     undercut = measures.long_length(grist.length_um_of(row.undercut_mg), "up")
@@ -210,12 +222,14 @@ def write_line(row: Sums, names: list[Any], measures: Measures, scale_um: int) -
         reserved_mass=measures.mass(row.reserved_mg),
         bar_free=row.um(row.free_mg) if row.free_mg else -row.um(row.undercut_mg),
         bar_reserved=row.um(there),
+        bar_on_order=row.um(row.on_order_mg),
         bar_keep=row.um(row.keep_mg or 0),
         scale=scale_um,
         label=label,
         lots=lots_in_words(row.lot_count, row.unknown_count),
         state=state,
         flag=flag,
+        on_order=on_order,
     )
 
 
@@ -237,7 +251,8 @@ def flag_of(row: Sums, undercut: str) -> tuple[str, str]:
         said.append("undercut by " + undercut.replace(" ", "\u00a0"))
     elif row.on_hand_mg and not row.free_mg:
         said.append("all reserved")
-    if row.keep_mg is not None and row.free_mg <= row.keep_mg:
+    # What is on order counts: it asks for no second one.
+    if row.keep_mg is not None and row.free_mg + row.on_order_mg <= row.keep_mg:
         said.append("at keep level" if row.free_mg == row.keep_mg else "below keep level")
     words = ", ".join(said)
     state = "short" if row.undercut_mg else "tight" if words else ""

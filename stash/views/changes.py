@@ -19,6 +19,7 @@ from stash.models import Condition, Cone, Entry
 from stash.services import changing
 from stash.services.refusal import Refusal
 from stash.services.undoing import take_back
+from stash.tables.last_of import last_of
 from stash.views.answers import key_in, page, posted, served, tell_undercut
 
 SPOILED = ("moth", "soiled", "given away", "sold", "sampled")
@@ -34,6 +35,8 @@ class Words:
     danger: bool = False
     reasons: tuple[str, ...] = ()
     places: list[str] = field(default_factory=list)
+    # Does it take yarn that a project might want? Of a shade that is no more made the page then says who does.
+    takes: bool = False
     # Why nothing can be done here; the form is left out.
     barred: str = ""
 
@@ -47,7 +50,10 @@ def _answer(
         cone.refresh_from_db()
         tell_undercut(request, cone, form.measures)
         return redirect("cone-page", cone.pk)
-    return page(request, "stash/cone_change.html", {"cone": cone, "words": words}, form)
+    context = {"cone": cone, "words": words}
+    if words.takes and cone.shade.no_more_on and not words.barred:
+        context["last_of"] = last_of(cone.shade, form.measures)
+    return page(request, "stash/cone_change.html", context, form)
 
 
 def _cone(pk: int) -> Cone:
@@ -200,6 +206,7 @@ def cone_oddment(request: HttpRequest, pk: int) -> HttpResponse:
             "offers it to no project any more. “Condition” on its page makes it sound again.",
         ],
         button="It is an oddment",
+        takes=True,
         barred=_retired(cone),
     )
 
@@ -235,6 +242,7 @@ def cone_write_off(request: HttpRequest, pk: int) -> HttpResponse:
         ],
         button="Write it off",
         danger=True,
+        takes=True,
         reasons=SPOILED,
         barred=_retired(cone),
     )

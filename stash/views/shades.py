@@ -3,13 +3,15 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
+from django.utils import timezone
 
 from stash.access import OWNERS, VIEWERS
 from stash.forms.fields import MeasuredForm
-from stash.forms.yarns import ShadeForm
+from stash.forms.yarns import NoMoreForm, ShadeForm
 from stash.measuring import measures_of
 from stash.models import Cone, Reservation, Shade, Yarn
-from stash.services.yarns import retire_shade, save_shade
+from stash.services.yarns import retire_shade, save_shade, say_no_more_made
+from stash.tables.last_of import last_of
 from stash.tables.lots import by_lot
 from stash.tables.shades import ShadeData
 from stash.views.answers import page, posted, served
@@ -45,6 +47,9 @@ def shade_page(request: HttpRequest, pk: int) -> HttpResponse:
         "gone": cones.retired().order_by("-retired_at")[:10],
         "held": held,
         "photo": shade.photos.last(),
+        "awaited": shade.order_lines.awaited().by_due_day(),
+        "day": timezone.localdate(),
+        "last_of": last_of(shade, data.measures, data.data[0]) if shade.no_more_on else None,
     }
     return page(request, "stash/shade_page.html", context)
 
@@ -62,6 +67,28 @@ def shade_edit(request: HttpRequest, pk: int) -> HttpResponse:
         messages.success(request, f"{form.cleaned_data['name']} is changed.")
         return redirect("shade-page", pk)
     return page(request, "stash/shade_form.html", {"shade": shade, "yarn": shade.yarn}, form)
+
+
+@OWNERS
+def shade_no_more(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say that a shade is no more made, or that it is made after all."""
+    shade = get_object_or_404(Shade.objects.select_related("yarn"), pk=pk)
+    measures = measures_of(request.studio)
+    form = NoMoreForm(posted(request), initial=NoMoreForm.texts_of(shade), measures=measures)
+    back = request.POST.get("back") == "1"
+    if back:
+        form.fields["on"].required = False
+
+    def write() -> Shade:
+        said = form.cleaned_data
+        return say_no_more_made(pk=pk, on=None if back else said["on"], version=said["version"] or 0)
+
+    if request.method == "POST" and (saved := served(form, write)):
+        said = "made again" if back else "marked as no more made. Every project that uses it says so"
+        messages.success(request, f"{saved.name} is {said}.")
+        return redirect("shade-page", pk)
+    context = {"shade": shade, "yarn": shade.yarn, "last_of": last_of(shade, measures)}
+    return page(request, "stash/shade_no_more.html", context, form)
 
 
 @OWNERS

@@ -454,6 +454,7 @@ STATES = [
     State("shade-empty", "shade-page", of("shade-page", Shade, name="Garnet")),
     State("shade-retired", "shade-page", _retired_shade),
     State("shade-edit", "shade-edit", of("shade-edit", Shade, name="Juniper")),
+    State("shade-no-more", "shade-no-more", of("shade-no-more", Shade, name="Rust")),
     State("shade-retire", "shade-retire", of("shade-retire", Shade, name="Juniper")),
     State("cone-page", "cone-page", of("cone-page", Cone, code="K-053"), do=open_all),
     State("cone-refused", "cone-page", of("cone-page", Cone, code="K-053"), do=press("Keep this weight")),
@@ -564,6 +565,7 @@ STATES = [
     State("project-open", "project-open", at("project-open"), do=press("Look into the file")),
     State("project-open-ask", "project-open", at("project-open"), do=open_file),
     State("project-kits", "project-kits", _kits),
+    State("shade-wanted", "shade-wanted", of("shade-wanted", Shade, name="Rust")),
     State("project-wishes", "project-wishes", of("project-wishes", Project, name="Hearth mats")),
     # Equipment
     State("equipment", "equipment", at("equipment"), do=open_all),

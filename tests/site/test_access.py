@@ -65,6 +65,7 @@ RULES = {
     "shade-new": (OWNER, OWNER),
     "shade-edit": (OWNER, OWNER),
     "shade-retire": (OWNER, OWNER),
+    "shade-no-more": (OWNER, OWNER),
     "cone-page": (VIEWER, HELPER),
     "cone-ledger": (VIEWER, VIEWER),
     "cone-add": (OWNER, OWNER),
@@ -180,6 +181,7 @@ RULES = {
     "project-beside": (VIEWER, OWNER),
     "project-more": (VIEWER, VIEWER),
     "project-wishes": (OWNER, OWNER),
+    "shade-wanted": (VIEWER, VIEWER),
     # Equipment
     "equipment": (VIEWER, VIEWER),
     "equipment-new": (OWNER, OWNER),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil
@@ -44,14 +44,17 @@ class Buying(Way):
     lines: tuple[ToBuy, ...]
 
 
-def buying(before: Tried, put_ups: Mapping[str, int]) -> Buying | None:
-    """`put_ups` has the net mass in mg of what a shade's yarn is sold in, by key. None where nothing is missing."""
+def buying(before: Tried, put_ups: Mapping[str, int], no_more: Collection[str] = ()) -> Buying | None:
+    """`put_ups` has the net mass in mg of what a shade's yarn is sold in, by key; the keys of `no_more` are of shades
+    that are no more made, so that none can be bought. None where nothing is missing."""
     wanting = before.short or tuple(
         found for found in before.verdicts.values() if found.state != Verdict.ENOUGH
     )
     stock, verdicts = dict(before.stock), dict(before.verdicts)
     lines = []
     for found in wanting:
+        if found.key in no_more:
+            continue
         asked = next(need for need in before.worked.needs if need.key == found.key)
         shelf = before.stock.get(found.key, NO_STOCK)
         line = _to_buy(before, asked, found, shelf, put_ups.get(found.key))

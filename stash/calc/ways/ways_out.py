@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from stash.calc.most import Stock
@@ -32,6 +32,8 @@ class Surroundings:
     colours: Mapping[str, str] = field(default_factory=dict)
     neighbours: Mapping[str, Sequence[Neighbour]] = field(default_factory=dict)
     put_ups: Mapping[str, int] = field(default_factory=dict)
+    no_more: Collection[str] = ()
+    """Keys of shades that are no more made."""
     later: Sequence[Later] = ()
     wastes: Sequence[Waste] = ()
     usable_um: int | None = None
@@ -85,7 +87,7 @@ def ways_out(plan: Plan, around: Surroundings) -> WaysOut:
         fewer_repeats(before, around.step_um),
         turned(before),
         *(way for way in shades if not way.looks_near),
-        buying(before, around.put_ups),
+        buying(before, around.put_ups, around.no_more),
     ]
     return WaysOut(before, _worth_saying([way for way in asked if way is not None and way.helps]))
 
