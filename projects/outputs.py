@@ -4,6 +4,7 @@ from base64 import b64encode
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import NamedTuple
 
 from projects import cloth
@@ -56,6 +57,18 @@ class NeedRow:
 
 
 @dataclass(frozen=True, slots=True)
+class LastOfIt:
+    """A shade of the plan that is no more made: what is free of it for this project, and what there is in all."""
+
+    pk: int
+    key: str
+    name: str
+    since: date
+    free: str
+    on_hand: str
+
+
+@dataclass(frozen=True, slots=True)
 class Outputs:
     worked: WorkedPlan
     judged: Judged
@@ -66,6 +79,7 @@ class Outputs:
     groups: Mapping[str, str]
     """What each folded group of the plan's form holds, in words."""
     rows: Sequence[NeedRow]
+    last_of: Sequence[LastOfIt]
     scale: int
     cloth_src: str
     cloth_size: tuple[int, int]

@@ -84,6 +84,10 @@ class ShelfReader:
                 self.lot_names[lot_id] = lot_name
         self._held = held or {}
 
+    def on_hand_mg(self, shade_id: int) -> int:
+        """What is there of a shade, whoever it is reserved for."""
+        return sum(on_hand for _, _, on_hand, _ in self._cones.get(shade_id, []))
+
     def of_shade(self, shade_id: int, claim_id: int | None) -> list[ConeStock]:
         own = self._held.get(claim_id, {}) if claim_id else {}
         return [
