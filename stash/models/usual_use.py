@@ -26,7 +26,8 @@ def used_of(shade_ids: Collection[int] | None, *, today: date) -> dict[int, Used
     """By shade, of which any cone ever came; of all shades with None. Two queries, however many shades.
 
     The ledger is grouped by weeks in the database, and no further back than two years: 190,000 entries of that time over
-    3,000 shades take half a second, and older ones nearly nothing. Weeks end with today, and those before the first cone of a shade came are none of its weeks.
+    3,000 shades take half a second, and older ones nearly nothing. Weeks end with today, and those before the first
+    cone of a shade came are none of its weeks.
     """
     # Seven days to a week even where a clock was put forward in it: an hour more or less is no matter here.
     since = timezone.make_aware(datetime.combine(today, time.min) + timedelta(days=1 - 7 * WEEKS))
