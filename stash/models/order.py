@@ -117,6 +117,11 @@ class OrderLineQuerySet(models.QuerySet["OrderLine"]):
             order__ordered_on__isnull=False, order__closed_at=None, number__gt=F("came") + F("cancelled")
         )
 
+    def by_due_day(self) -> "OrderLineQuerySet":
+        """The next to come first, those without a day last; with order, supplier and the lot to match."""
+        found = self.select_related("order__supplier", "lot")
+        return found.order_by(F("order__due_on").asc(nulls_last=True), "order", "pk")
+
 
 class OrderLine(models.Model):
     """So many put-ups of one shade: each of `mass_mg` net, at `price_cents` where it is known.

@@ -98,6 +98,8 @@ def _any_of(field: str, words: Iterable[str]) -> Q:
 
 def _shade(shade: Any, measures: Measures) -> Found:
     about = f"{shade.yarn}, {measures.mass(shade.free_mg, 'down')} free"
+    if shade.on_order_mg:
+        about += f", {measures.mass(shade.on_order_mg)} on order"
     return Found(shade.name, reverse("shade-page", args=[shade.pk]), about, shade.colour)
 
 

@@ -47,7 +47,7 @@ def shade_page(request: HttpRequest, pk: int) -> HttpResponse:
         "gone": cones.retired().order_by("-retired_at")[:10],
         "held": held,
         "photo": shade.photos.last(),
-        "awaited": shade.order_lines.awaited().by_due_day(),
+        "awaited": shade.order_lines.awaited().by_due_day() if data.data[0].on_order_mg else (),
         "day": timezone.localdate(),
         "last_of": last_of(shade, data.measures, data.data[0]) if shade.no_more_on else None,
     }

@@ -107,12 +107,19 @@ def _undercut() -> list[Undercut]:
 
 def _low() -> tuple[list[Shade], int, int]:
     """Shades at or below their keep level, the emptiest first, with the scale of their bars."""
-    low = sorted(Shade.objects.at_or_below_keep(), key=lambda shade: shade.free_mg / shade.keep_mg)
+    low = sorted(
+        Shade.objects.at_or_below_keep(),
+        key=lambda shade: (shade.free_mg + shade.on_order_mg) / shade.keep_mg,
+    )
     shown = low[:SHOWN]
     for shade in shown:
         grist = shade.yarn.grist
         shade.free_um = int(grist.length_um_of(shade.free_mg - shade.undercut_mg))
         shade.reserved_um = int(grist.length_um_of(shade.reserved_mg))
+        shade.on_order_um = int(grist.length_um_of(shade.on_order_mg))
         shade.keep_um = int(grist.length_um_of(shade.keep_mg))
-    scale = max((max(shade.free_um + shade.reserved_um, shade.keep_um) for shade in shown), default=1)
+    scale = max(
+        (max(shade.free_um + shade.reserved_um + shade.on_order_um, shade.keep_um) for shade in shown),
+        default=1,
+    )
     return shown, len(low), scale
