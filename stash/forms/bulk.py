@@ -16,6 +16,14 @@ class KeepForm(MeasuredForm):
         least=1,
         help_text="The least to keep free of each. Empty: none.",
     )
+    one_more = forms.TypedChoiceField(
+        label="One put-up more for the lot",
+        required=False,
+        coerce=lambda value: value == "yes",
+        empty_value=None,
+        choices=[("", "as it is with each"), ("yes", "yes"), ("no", "no")],
+        help_text="A proposed order takes one more than is needed, so that what is left matches later.",
+    )
 
 
 class ConditionForm(MeasuredForm):

@@ -89,17 +89,21 @@ def _by_yarn(pks: Iterable[int]) -> list[int]:
 
 
 @transaction.atomic
-def set_keep_levels(*, pks: Iterable[int], keep_mg: int | None) -> int:
-    """Returns of how many shades it is set; None for no keep level. Raises SomeRefused."""
+def set_keep_levels(*, pks: Iterable[int], keep_mg: int | None, one_more: bool | None = None) -> int:
+    """Returns of how many shades it is set; None for no keep level. `one_more` None leaves what is ordered beyond the
+    need as it is with each. Raises SomeRefused.
+    """
 
     def write(pk: int) -> None:
         shade = lock_shade(pk)
         if shade.retired_at:
             raise Refusal(f"{shade.name} is retired.")
         shade.keep_mg = keep_mg
+        if one_more is not None:
+            shade.one_more = one_more
         shade.version += 1
         shade.full_clean()
-        shade.save(update_fields=["keep_mg", "version"])
+        shade.save(update_fields=["keep_mg", "one_more", "version"])
 
     return _each(_by_yarn(pks), write)
 

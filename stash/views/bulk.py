@@ -153,7 +153,8 @@ def _condition_now(cone: Cone, measures: Measures) -> str:
 
 
 def _keep_now(shade: Shade, measures: Measures) -> str:
-    return f"keep level now {measures.mass(shade.keep_mg)}" if shade.keep_mg else "no keep level now"
+    level = f"keep level now {measures.mass(shade.keep_mg)}" if shade.keep_mg else "no keep level now"
+    return f"{level}, one put-up more" if shade.one_more else level
 
 
 MOVE = Step(
@@ -196,7 +197,9 @@ KEEP = Step(
     button="Set it for them",
     done="set",
     form=forms.KeepForm,
-    write=lambda request, pks, said: bulk.set_keep_levels(pks=pks, keep_mg=said["keep"]),
+    write=lambda request, pks, said: bulk.set_keep_levels(
+        pks=pks, keep_mg=said["keep"], one_more=said["one_more"]
+    ),
     will=_keep_now,
     why_not=bulk.why_not_keep,
 )

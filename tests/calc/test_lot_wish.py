@@ -13,6 +13,7 @@ from stash.calc.lot_wish import ShadeWish, wished
 from stash.calc.needs import with_wishes, work_out
 from stash.calc.packing import ConeStock, Need, of_another_shade, pack, propose, serves, without_wishes
 from stash.calc.verdict import Verdict, judge
+from stash.calc.ways.buying import buying
 from stash.calc.ways.near_shade import Neighbour
 from stash.calc.ways.other_lots import lot_inside_piece
 from stash.calc.ways.tried import try_plan
@@ -307,6 +308,19 @@ class TestWaysOut:
         stock = shelf(A=[shelf_cone(1, 100, 1), shelf_cone(2, 400, 2)], B=1000)
         found = ways_out(wishing(key="A", wish="lot", lot_id=1), Surroundings(stock))
         assert WithoutWish in {type(way) for way in found.curing}
+
+    def test_what_is_bought_must_be_of_the_lot_that_is_wished_for(self):
+        # 36 ends of 5 yd of A: lot 1 has 20 of them; put-ups of 50 yd give 10 each.
+        stock = shelf(A=[shelf_cone(1, 100, 1)], B=1000)
+        (line,) = buying(try_plan(wishing(key="A", wish="lot", lot_id=1), stock), {"A": 50_000}).lines
+        assert (line.number, line.matched, line.matched_lot) == (2, 2, 1)
+        assert buying(try_plan(wishing(key="A", wish="cone", cone_id=1), stock), {"A": 50_000}) is None
+
+    def test_nothing_is_bought_of_a_shade_that_is_no_more_made(self):
+        stock = shelf(A=[shelf_cone(1, 100, 1)], B=1000)
+        before = try_plan(scarves(), stock)
+        assert buying(before, {"A": 50_000}) is not None
+        assert buying(before, {"A": 50_000}, no_more={"A"}) is None
 
     def test_another_shade_is_judged_without_the_old_ones_lot(self):
         stock = shelf(A=[shelf_cone(1, 100, 1)], B=1000)

@@ -154,6 +154,15 @@ def test_a_keep_level_is_set_for_many_shades_and_taken_away(as_owner, studio):
     assert set(Shade.objects.values_list("keep_mg", flat=True)) == {None}
 
 
+def test_one_put_up_more_is_set_for_many_shades_or_left_as_it_is_with_each(as_owner, studio):
+    shades = [make_shade("Oat"), make_shade("Rust", one_more=True)]
+    page = Read(as_owner.get(reverse("shades-keep"), {"shades": pks(shades)}))
+    assert [row[1] for row in page.rows[1:]] == ["no keep level now", "no keep level now, one put-up more"]
+    for said, kept in (("", {False, True}), ("yes", {True}), ("no", {False}), ("perhaps", {False})):
+        as_owner.post(reverse("shades-keep"), {"shades": pks(shades), "keep": "200 g", "one_more": said})
+        assert set(Shade.objects.values_list("one_more", flat=True)) == kept
+
+
 @pytest.mark.parametrize("keep", ["moonlight", "0", "-5", "5 yd"])
 def test_an_unreadable_keep_level_is_refused_and_kept(as_owner, studio, keep):
     answer = as_owner.post(reverse("shades-keep"), {"shades": make_shade("Oat").pk, "keep": keep})

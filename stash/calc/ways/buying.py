@@ -61,7 +61,8 @@ def buying(before: Tried, put_ups: Mapping[str, int], no_more: Collection[str] =
         if line is None:
             continue
         lines.append(line)
-        stock[found.key] = _with(shelf, line.number, line.put_up_mg, _BOUGHT, as_one=not line.known)
+        lot = _lot_of_bought(asked)
+        stock[found.key] = _with(shelf, line.number, line.put_up_mg, lot, as_one=not line.known)
         verdicts[found.key] = _judged(before, asked, stock[found.key])
     if not lines:
         return None
@@ -80,9 +81,11 @@ def _to_buy(
         verdict = _judged(before, asked, stock)
         return verdict.state == Verdict.ENOUGH and not verdict.lots_mixed
 
-    number = least(lambda number: serves(number, _BOUGHT), most)
+    number = least(lambda number: serves(number, _lot_of_bought(asked)), most)
     if number is None:
         return None
+    if asked.wish_lot_id is not None:
+        return ToBuy(asked.key, size, put_up_mg is not None, number, number, asked.wish_lot_id)
     lots = [lot.lot for lot in found.proposal.packing.lot_ends if lot.lot is not None]
     main = next((lot for lot in found.proposal.warp_lots if lot is not None), next(iter(lots), None))
     matched = None
@@ -91,6 +94,11 @@ def _to_buy(
     if matched is None or matched >= number:
         matched, main = None, None
     return ToBuy(asked.key, size, put_up_mg is not None, number, matched, main)
+
+
+def _lot_of_bought(asked: ShadeNeed) -> int:
+    """A new lot, unless the plan wishes for one: then no other will do. For a very cone nothing can be bought."""
+    return _BOUGHT if asked.wish_lot_id is None else asked.wish_lot_id
 
 
 def _whole_mg(asked: ShadeNeed, shelf: Stock) -> Fraction:
