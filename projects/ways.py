@@ -10,10 +10,10 @@ from django.utils.formats import date_format
 from projects.around import Around, Dressed
 from projects.judging import Judged, ShadeLine
 from projects.models import Dressing, Project
+from projects.near_words import finer, how_near
 from projects.services.trials import Change
 from projects.wish_words import wished_by_shade
 from projects.wording import counted, lot_word, one_line, together
-from stash.calc.colour import in_words
 from stash.calc.errors import CalcError
 from stash.calc.turned_weave import turned_weave
 from stash.calc.verdict import Verdict
@@ -381,23 +381,18 @@ class _Teller:
         length = self.measures.long_length(way.neighbour.grist.length_um_of(free), "down")
         parts = [self._how_near(way), f"{length} free"]
         if other.yarn_id != shade.yarn_id:
-            parts.append(f"{other.yarn.name}, {self._finer(way)}")
+            own = self.near.facts.stock[way.key].grist
+            parts.append(f"{other.yarn.name}, {finer(own, way.neighbour.grist, self.measures)}")
+        if other.no_more_on:
+            parts.append("no more made itself")
         effect = "; ".join(parts)
         hint = "A colour on the screen is a hint only: lay the two side by side in daylight."
         return name, f"{effect[0].upper()}{effect[1:]}.", hint
 
     @staticmethod
     def _how_near(way: NearShade) -> str:
-        if way.gap is None:
-            return "one of the two has no screen colour"
-        return f"on the screen {in_words(way.gap)} ({way.gap:.1f} by CIEDE2000)"
-
-    def _finer(self, way: NearShade) -> str:
-        own, other = self.near.facts.stock[way.key].grist, way.neighbour.grist
-        apart = other.um_per_mg / own.um_per_mg - 1
-        if not apart:
-            return "as fine"
-        return f"{self.measures.percent(abs(apart))} {'finer' if apart > 0 else 'heavier'}"
+        said = how_near(way.gap)
+        return said if way.gap is None else f"{said} ({way.gap:.1f} by CIEDE2000)"
 
     def without_wish(self, way: WithoutWish) -> tuple[str, str, str]:
         names = together(

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from projects.models import Project, ProjectShade
 from projects.stock import ShelfReader
+from projects.wish_words import wished_by_shade
 from stash.calc.packing import Packing, Proposal, propose
 from stash.models import Claim
 from stash.services import reserving as shelf
@@ -21,7 +22,7 @@ class Outcome:
 
     proposals: dict[str, Proposal]
     names: dict[str, str]
-    """The shades' names by key, as they were when it was reserved."""
+    """The shades' names by key, as they were when it was reserved, with the lots that are wished for."""
 
     @property
     def short_keys(self) -> list[str]:
@@ -52,7 +53,7 @@ def reserve_project(*, pk: int, version: int | None = None) -> Outcome:
                 "Yarn was wound or weighed back for this project already: reserved anew it would count twice. "
                 "Weigh back the cones, or take those entries back on the cones' pages first."
             )
-        rows = list(project.shades.select_related("shade__yarn"))
+        rows = list(project.shades.select_related("shade__yarn", "wish_lot", "wish_cone"))
         locked = shelf.lock_holdings(claim_id, {row.shade_id for row in rows})
         shelf.give_back(claim_id=claim_id)
         # A cone that came in since is not locked, so it is left for the next time.
@@ -71,7 +72,9 @@ def reserve_project(*, pk: int, version: int | None = None) -> Outcome:
         packings = [(row, proposals[row.key].packing) for row in rows]
         shelf.take(claim_id=claim_id, wanted=wanted_of(packings), missing=missing_of(packings))
         freeze(rows)
-    return Outcome(proposals, {row.key: row.shade.name for row in rows})
+    wished = wished_by_shade(rows)
+    names = {row.key: f"{row.shade.name} {wished.get(row.shade_id, '')}".strip() for row in rows}
+    return Outcome(proposals, names)
 
 
 Packed = Sequence[tuple[ProjectShade, Packing]]

@@ -206,6 +206,11 @@ class TestWhatObeysIt:
         wish(project, of_lot("8"))
         assert share_out_warp(pk=project.pk, choices=Choices(at_once=2)) > 0
 
+    def test_what_is_said_of_a_reservation_that_is_short_names_the_lot(self, as_owner, project):
+        wish(project, of_lot("7"))
+        answer = as_owner.post(reverse("project-reserve", args=[project.pk]), follow=True)
+        assert "Spruce in lot 7 did not suffice" in body(answer)
+
 
 class TestWhatKeepsIt:
     def saved(self, project, shades, **changes):
