@@ -22,6 +22,7 @@ from projects.outputs import Outputs, outputs
 from projects.services.planning import save_project
 from projects.used import used_of
 from projects.views.actions import reserve_and_say
+from projects.views.fairs import fair_part
 from projects.views.gear_part import advice_part, gear_part
 from projects.views.plain import plan_facts
 from projects.views.record import record_of
@@ -253,6 +254,7 @@ def _page(
         "wishes": _wishes(project, found, form.measures) if may_plan and not unsaved else None,
         "out_of_reach": list(filter(None, map(out_of_reach, project.shades.all()))) if project else [],
         "may_plan": may_plan,
+        "fair_part": fair_part(project, may_plan=may_plan),
         "gear": gear_part(project, form, found),
         "advice": advice_part(project, form, found),
         "facts": plan_facts(project, form.measures) if project and not may_plan else [],

@@ -7,7 +7,7 @@ from django.conf import settings
 
 from stash.forms.fields import MassField, RefusableForm
 from stash.forms.versions import VersionedForm
-from stash.models import Person, Role, Studio
+from stash.models import CalendarAddress, Person, Role, Studio
 from stash.models.studio import LEAST_DIVISION_MG, MOST_DIVISION_MG, Measuring, Spelling
 from stash.site.label_address import read_label_address
 
@@ -68,6 +68,12 @@ class PhoneCodeForm(RefusableForm):
         widget=forms.TextInput(
             attrs={"autocomplete": "one-time-code", "autocapitalize": "characters", "spellcheck": "false"}
         ),
+    )
+
+
+class CalendarAddressForm(RefusableForm):
+    name = _name(
+        CalendarAddress, "name", "Which calendar is it for?", help_text="A word to know it by: My phone."
     )
 
 

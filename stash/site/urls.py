@@ -3,8 +3,8 @@
 from django.urls import include, path
 
 from projects.frozen import reckons_otherwise
-from projects.views import equipment
-from stash.site.views import backup, doors, exporting, finding, opening, phones, studio, today
+from projects.views import equipment, fairs
+from stash.site.views import backup, calendar, doors, exporting, finding, opening, phones, studio, today
 from stash.views import labels, measuring
 
 urlpatterns = [
@@ -43,6 +43,12 @@ urlpatterns = [
     ),
     path("yarn/", include("stash.urls")),
     path("projects/", include("projects.urls")),
+    # Fairs and days, and the days as a calendar reads them at a private address
+    path("projects/<int:pk>/fair/", fairs.project_fair, name="project-fair"),
+    path("fairs/", include("projects.fair_urls")),
+    path("calendar/", calendar.calendar, name="calendar"),
+    path("calendar/addresses/", calendar.calendar_addresses, name="calendar-addresses"),
+    path("calendar/feed/<str:token>.ics", calendar.calendar_feed, name="calendar-feed"),
     # Equipment: the list knows projects, single things do not
     path("equipment/", equipment.equipment, name="equipment"),
     path("equipment/", include("stash.equipment_urls")),

@@ -71,10 +71,10 @@ def four(owner):
 
 def test_a_projects_page_asks_the_same_for_twice_the_shades(as_owner, two, four):
     """The project; its shades with their yarns; their cones with lots; what is reserved of them; looms, reeds and
-    what wants them; its trials; its notes and photos. What finished projects took, which yarns were measured and what
-    stocktakes found, which says how sure it is."""
+    what wants them; its trials; its notes and photos; the fairs that it may be for. What finished projects took, which
+    yarns were measured and what stocktakes found, which says how sure it is."""
     counts = [len(queries(as_owner, reverse("project-page", args=[one.pk]))) for one in (two, four)]
-    assert counts == [COMMON + 12] * 2
+    assert counts == [COMMON + 13] * 2
 
 
 def test_a_projects_page_asks_the_same_for_twice_the_yarn_put_aside(as_owner, two, four):
@@ -83,7 +83,7 @@ def test_a_projects_page_asks_the_same_for_twice_the_yarn_put_aside(as_owner, tw
         reserve_project(pk=project.pk)
     assert len(set(Reservation.objects.values_list("claim", flat=True))) > 1
     counts = [len(queries(as_owner, reverse("project-page", args=[one.pk]))) for one in (two, four)]
-    assert counts == [COMMON + 15] * 2
+    assert counts == [COMMON + 16] * 2
 
 
 def test_a_sheet_asks_the_same_for_twice_the_shades(as_owner, two, four):

@@ -13,9 +13,13 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from projects.models import Fair
+from projects.proposing import run_desk
 from projects.services import recording
+from projects.views import proposals
 from stash.access import Access
-from stash.models import CoreKind, Delivery, Loom, PutUp, Role, Studio
+from stash.models import CalendarAddress, CoreKind, Delivery, Loom, PutUp, Role, Studio
+from stash.services.calendar_addresses import make_address
 from stash.services.import_desk import put_down
 from stash.services.people import add_person
 from stash.services.phones import make_codes
@@ -182,6 +186,22 @@ RULES = {
     "project-more": (VIEWER, VIEWER),
     "project-wishes": (OWNER, OWNER),
     "shade-wanted": (VIEWER, VIEWER),
+    # Who gets which cone
+    "proposals": (HELPER, HELPER),
+    "proposal": (HELPER, HELPER),
+    "proposal-cancel": (HELPER, HELPER),
+    "proposal-accept": (HELPER, HELPER),
+    # Fairs and days
+    "fairs": (VIEWER, VIEWER),
+    "fair-new": (OWNER, OWNER),
+    "fair-page": (VIEWER, VIEWER),
+    "fair-edit": (OWNER, OWNER),
+    "fair-remove": (OWNER, OWNER),
+    "fair-projects": (OWNER, OWNER),
+    "project-fair": (OWNER, OWNER),
+    "calendar": (VIEWER, VIEWER),
+    "calendar-addresses": (VIEWER, VIEWER),
+    "calendar-feed": (NOBODY, NOBODY),
     # Equipment
     "equipment": (VIEWER, VIEWER),
     "equipment-new": (OWNER, OWNER),
@@ -219,6 +239,10 @@ def rows(shared_rows):
         "core": CoreKind.objects.create(name="Paper cone", mass_mg=34_000).pk,
         "delivery": Delivery.objects.create(received_on=timezone.localdate(), made_at=timezone.now()).pk,
         "phone": make_codes(person=viewer).in_address,
+        "fair": Fair.objects.create(
+            name="Spring fair", begins_on=timezone.localdate(), made_at=timezone.now()
+        ).pk,
+        "calendar": _calendar(viewer),
         **_bought(shade),
         "kind": "looms",
         "equipment": Loom.objects.create(
@@ -231,6 +255,13 @@ def rows(shared_rows):
         client.force_login(person)
         sessions[person.role] = client.cookies[settings.SESSION_COOKIE_NAME].value
     return numbers, sessions, owner
+
+
+def _calendar(person):
+    """The token of a calendar's address that was read just now: of one read long ago, a reading is noted."""
+    made, token = make_address(person=person, name="My phone")
+    CalendarAddress.objects.filter(pk=made.pk).update(read_at=timezone.now())
+    return token
 
 
 def _bought(shade):
@@ -248,14 +279,16 @@ def _bought(shade):
 
 
 @pytest.fixture
-def world(db, rows):
+def world(db, rows, monkeypatch):
     """The numbers for addresses, with the files that they name, and a signed-in client of each role."""
     numbers, sessions, owner = rows
     files = {
         "photo": take_photo(sent=a_photo(), cone_id=numbers["cone"]).pk,
         "project_photo": recording.add_photo(project_id=numbers["project"], sent=a_photo()).pk,
         "import": put_down(SHEET, name="list.csv", by_id=owner.pk).token,
+        "proposal": run_desk.start(by_id=owner.pk)[0].token,
     }
+    monkeypatch.setattr(proposals, "run_beside", lambda run: run.stop())
     clients = {role: Client() for role in sessions}
     for role, client in clients.items():
         client.cookies[settings.SESSION_COOKIE_NAME] = sessions[role]
