@@ -10,6 +10,7 @@ from stash.calc.allot.case import Case
 from stash.calc.allot.run import Run
 from stash.calc.allot.serving import Serving
 from stash.calc.allot.sharing import Shared
+from stash.calc.allot.wound import wound_over
 from stash.calc.packing import Line
 
 
@@ -72,13 +73,6 @@ def _share(one: Asked, lines: Sequence[Line], buffered: bool, case: Case) -> Sha
         warp_lots_alone=len(alone.warp_lots) if alone.complete else 0,
         wound_over=wound_over(one, lines),
     )
-
-
-def wound_over(one: Asked, lines: Sequence[Line]) -> int:
-    """Ends that lack a package of their own if `at_once` are wound together as often as it takes."""
-    ends = [line.ends for line in lines if line.use == "warp"]
-    passes = -(-sum(ends) // one.at_once)
-    return sum(max(0, of_cone - passes) for of_cone in ends)
 
 
 def _as_tuple(line: Line) -> tuple[int, str, int, int, int]:

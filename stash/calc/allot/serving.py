@@ -10,6 +10,7 @@ from stash.calc.allot.allotment import Cause, Lacking, Progress
 from stash.calc.allot.asked import Asked, Package
 from stash.calc.allot.case import Case
 from stash.calc.allot.in_order import any_order, bare
+from stash.calc.allot.program import NoSolver
 from stash.calc.allot.run import Run
 from stash.calc.allot.solving import serve_all
 from stash.calc.allot.taken import Taken
@@ -84,7 +85,11 @@ def _solved(together: Sequence[Asked], packages: Sequence[Package], run: Run) ->
         return "no"
     if run.fallback:
         return "no"
-    return serve_all(together, packages, run)
+    try:
+        return serve_all(together, packages, run)
+    except NoSolver as error:
+        run.fallback = str(error)
+        return "no"
 
 
 def _least_mg(one: Asked) -> int:

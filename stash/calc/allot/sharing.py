@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass
 
 from stash.calc.allot.allotment import Progress, ShadeReport, Way
 from stash.calc.allot.asked import Key
 from stash.calc.allot.case import Case
 from stash.calc.allot.in_order import buffers, keep
+from stash.calc.allot.program import NoSolver
 from stash.calc.allot.run import Run
-from stash.calc.allot.taken import Taken, by_cone, fit_together
+from stash.calc.allot.staged import Staged
+from stash.calc.allot.taken import Taken, by_cone
+
+AT_ONCE = 2
+"""Shades that are solved side by side."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +29,7 @@ class Shared:
 
 
 def share(cases: Mapping[int, Case], run: Run) -> dict[int, Shared]:
-    """By shade; those first that need no solving."""
+    """By shade; those first that need no solving, then the others two by two."""
     found = {}
     contested = []
     for shade_id, case in cases.items():
@@ -32,10 +38,37 @@ def share(cases: Mapping[int, Case], run: Run) -> dict[int, Shared]:
             contested.append(case)
         else:
             found[shade_id] = shared
-    for at, case in enumerate(contested):
-        found[case.shade_id] = packed(case)
-        run.tell(Progress("sharing", at + 1, len(contested)))
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        waiting = {
+            pool.submit(_shared, case, run, -(-(len(contested) - at) // AT_ONCE)): case
+            for at, case in enumerate(contested)
+        }
+        for at, done in enumerate(as_completed(waiting)):
+            found[waiting[done].shade_id] = done.result()
+            run.tell(Progress("sharing", at + 1, len(contested)))
     return found
+
+
+def _shared(case: Case, run: Run, rounds: int) -> Shared:
+    """By the solver; by our own packing where there is none, or no time."""
+    if case.served and not run.fallback and not run.over:
+        staged = Staged(case, run)
+        try:
+            staged.through(run.left_s / rounds)
+        except NoSolver as error:
+            run.fallback = str(error)
+        else:
+            figures = report(
+                case,
+                staged.taken,
+                "solver",
+                lots_proven=staged.lots_proven,
+                stub_least_mg=staged.stub_least_mg,
+                opened_least=staged.opened_least,
+            )
+            return Shared(staged.taken, staged.buffered, figures)
+    run.cut_short |= bool(case.served) and not run.fallback
+    return packed(case)
 
 
 def proposals(case: Case) -> Shared | None:
@@ -47,7 +80,7 @@ def proposals(case: Case) -> Shared | None:
     taken = Taken(case.packages)
     for one, proposal in found:
         taken.give(one, proposal.lines)
-    if not fit_together(case.packages, [(one, proposal.lines) for one, proposal in found]):
+    if taken.overdrawn():
         return None
     if any(len(keep(one, taken)) < len(one.held) for one in case.short):
         return None
@@ -61,7 +94,10 @@ def packed(case: Case) -> Shared:
     for one in case.short:
         keep(one, taken)
     buffered = frozenset(buffers(case.served, taken))
-    return Shared(taken, buffered, report(case, taken, "fallback", lots_proven=False))
+    alone = not case.served
+    return Shared(
+        taken, buffered, report(case, taken, "proposals" if alone else "fallback", lots_proven=alone)
+    )
 
 
 def report(
@@ -73,13 +109,14 @@ def report(
     used = by_cone(line for lines in taken.lines.values() for line in lines)
     stub_um, stub_mg = case.stub if case.asked else (0, 0)
     rests = [package.free_mg - used.get(package.id, 0) for package in case.packages]
+    stubs = sum(rest for rest in rests if 0 < rest < stub_mg)
     return ShadeReport(
         shade_id=case.shade_id,
         way=way,
         lots_proven=lots_proven,
         stub_um=stub_um,
-        stub_mg=sum(rest for rest in rests if 0 < rest < stub_mg),
-        stub_least_mg=stub_least_mg,
+        stub_mg=stubs,
+        stub_least_mg=min(stub_least_mg, stubs),
         opened=len(opened),
-        opened_least=opened_least,
+        opened_least=min(opened_least, len(opened)),
     )

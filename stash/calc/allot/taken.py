@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 from stash.calc.allot.asked import Asked, Key, Package
 from stash.calc.packing import ConeStock, Line
@@ -39,6 +40,12 @@ def knots(asked: Asked, lines: Iterable[Line]) -> dict[int, int]:
     }
 
 
+@dataclass(frozen=True, slots=True)
+class Overdrawn:
+    id: int
+    excess_mg: int
+
+
 class Taken:
     """The cones of one shade while they are given out, one after the other.
 
@@ -65,6 +72,23 @@ class Taken:
 
     def left(self, without: Key | None = None) -> list[ConeStock]:
         """What is left of each cone, as if `without` had been given nothing."""
+        asked_for = self._asked_for(without)
+        return [package.less(asked_for.get(package.id, 0)) for package in self.packages]
+
+    def overdrawn(self) -> list[Overdrawn]:
+        """The cones that are asked for more than they hold."""
+        asked_for = self._asked_for()
+        return [
+            Overdrawn(package.id, asked_for[package.id] - package.free_mg)
+            for package in self.packages
+            if asked_for.get(package.id, 0) > package.free_mg
+        ]
+
+    def room_mg(self, cone_id: int) -> int:
+        """What nobody asks for of a cone."""
+        return next(cone.free_mg for cone in self.left() if cone.id == cone_id)
+
+    def _asked_for(self, without: Key | None = None) -> dict[int, int]:
         taken: dict[int, int] = {}
         most: dict[int, int] = {}
         for key, masses in self._taken.items():
@@ -73,17 +97,4 @@ class Taken:
                     taken[cone_id] = taken.get(cone_id, 0) + mass
                 for cone_id, mass in self._knots[key].items():
                     most[cone_id] = max(most.get(cone_id, 0), mass)
-        return [package.less(taken.get(package.id, 0) + most.get(package.id, 0)) for package in self.packages]
-
-
-def fit_together(packages: Iterable[Package], given: Iterable[tuple[Asked, Sequence[Line]]]) -> bool:
-    """Whether the cones hold all of these lines, and beside them what is kept back of each for knots."""
-    taken: dict[int, int] = {}
-    most: dict[int, int] = {}
-    for asked, lines in given:
-        for cone_id, mass in by_cone(lines).items():
-            taken[cone_id] = taken.get(cone_id, 0) + mass
-        for cone_id, mass in knots(asked, lines).items():
-            most[cone_id] = max(most.get(cone_id, 0), mass)
-    free = {package.id: package.free_mg for package in packages}
-    return all(mass + most.get(cone_id, 0) <= free.get(cone_id, -1) for cone_id, mass in taken.items())
+        return {cone_id: mass + most.get(cone_id, 0) for cone_id, mass in taken.items()}

@@ -1,0 +1,182 @@
+"""One contested shade through the stages, each of which holds to what those before it found.
+
+Never one sum with weights: with weights large enough to keep the order the solver's tolerance decides, not the order.
+Each stage begins with what the one before it found, and is skipped where that is known to be the best already. The
+stages up to the buffers are proven unless the deadline comes; those after have so many seconds between them, and say how
+far they may be from the best.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import ceil, inf
+from time import monotonic
+
+from stash.calc.allot import lots, rests
+from stash.calc.allot.asked import Key, Package
+from stash.calc.allot.case import Case
+from stash.calc.allot.exact import buffers_of, made_exact
+from stash.calc.allot.model import Model
+from stash.calc.allot.program import Answer, Terms
+from stash.calc.allot.run import Run
+from stash.calc.allot.taken import by_cone
+from stash.calc.allot.wound import wound_over
+
+SLACK_M = 1e-6
+"""By which a stage may fall behind the one before it, as the solver's tolerance."""
+TRY_S = 2.0
+"""To serve as many at once as can be, before they are asked for one by one."""
+
+
+class Staged:
+    """`taken` is the best so far, `buffered` whose buffers are in it."""
+
+    def __init__(self, case: Case, run: Run) -> None:
+        assert case.witness is not None, "who is served was found to be servable"
+        self.case = case
+        self.run = run
+        self.taken = case.witness.copy()
+        self.buffered: frozenset[Key] = frozenset()
+        self.lots_proven = True
+        self.stub_least_mg = 0
+        self.opened_least = 0
+        self._until = 0.0
+
+    def through(self, seconds: float) -> None:
+        """All stages; `seconds` are for those that need not be proven."""
+        counts = self._lots()
+        packages = self._others_and_buffers(counts)
+        self._until = monotonic() + seconds
+        self._rests(packages, counts)
+
+    def _lots(self) -> lots.Counts:
+        case = self.case
+        least = lots.least(case.served)
+        counts = lots.counted(case.served, case.packages, self.taken.lines)
+        if counts == least:
+            return counts
+        model = Model(case.served, case.packages)
+        for at, measure in enumerate(lots.MEASURES):
+            terms, settled = lots.terms(model, measure)
+            if not terms:
+                continue
+            if counts[at] > least[at]:
+                answer = self._solve(model, terms, self.run.left_s, whole=True)
+                taken = made_exact(model, answer.values) if answer.values else None
+                if taken is not None:
+                    found = lots.counted(case.served, case.packages, taken.lines)
+                    if found[: at + 1] < counts[: at + 1]:
+                        self.taken, counts = taken, found
+                self.lots_proven &= _at_least(answer) >= counts[at] - settled
+            model.program.at_most(terms, counts[at] - settled)
+        return counts
+
+    def _others_and_buffers(self, counts: lots.Counts) -> list[Package]:
+        """What those keep who are not served, then the buffers. Gives the cones without what is kept."""
+        case = self.case
+        ids = {package.id for package in case.packages}
+        kept = [(one, line) for one in case.short for line in one.held if line.cone_id in ids]
+        model = Model(case.served, case.packages, buffers=None, kept=kept)
+        lots.hold(model, counts)
+        self._one_by_one(
+            model,
+            [stays for _, _, stays in model.kept]
+            + [part.buffer for part in model.parts if part.buffer is not None],
+        )
+        staying = by_cone(line for one in case.short for line in self.taken.lines.get(one.key, ()))
+        return [
+            replace(package, free_mg=package.free_mg - staying.get(package.id, 0))
+            for package in case.packages
+        ]
+
+    def _one_by_one(self, model: Model, questions: Sequence[int]) -> None:
+        """Each in its turn a yes if that is possible beside the yeses before it."""
+        if not questions:
+            return
+        values = self._tried(model, dict.fromkeys(questions, -1.0), TRY_S)[0]
+        for at, question in enumerate(questions):
+            model.program.bound(question, 1, 1)
+            if values and values[question] > 0.5:
+                continue
+            later = dict.fromkeys(questions[at + 1 :], -1.0)
+            found, settled = self._tried(model, later, TRY_S)
+            if not found and not settled:
+                found, settled = self._tried(model, {}, self.run.left_s)
+            if found:
+                values = found
+            else:
+                model.program.bound(question, 0, 0)
+
+    def _tried(self, model: Model, costs: Terms, seconds: float) -> tuple[Sequence[float], bool]:
+        """A solution that is exact too, which is taken; and whether it is settled that there is one or none."""
+        answer = self._solve(model, costs, seconds)
+        taken = made_exact(model, answer.values) if answer.values else None
+        if taken is None:
+            return (), answer.state == "none"
+        self.taken, self.buffered = taken, buffers_of(model, answer.values)
+        return answer.values, True
+
+    def _rests(self, packages: list[Package], counts: lots.Counts) -> None:
+        case = self.case
+        model = Model(case.served, packages, buffers=self.buffered)
+        lots.hold(model, counts)
+        over = sum(wound_over(one, self.taken.lines[one.key]) for one in case.served)
+        terms = rests.wound_over(model)
+        if over and terms:
+            answer = self._better(model, terms, whole=True)
+            over = round(answer.cost) if answer.values else over
+        if terms:
+            model.program.at_most(terms, over)
+        self._stubs(model)
+        cones = rests.opened(model)
+        self._opened(model, cones)
+        for sizes in (rests.lot_sizes(model, cones), rests.cone_sizes(model, cones)):
+            answer = self._better(model, sizes)
+            if not answer.values:
+                return
+            model.program.at_most(sizes, answer.cost + SLACK_M)
+        self._better(model, rests.takers(model), whole=True)
+
+    def _stubs(self, model: Model) -> None:
+        terms, settled = rests.stubs(model, self.case.stub[1])
+        answer = self._better(model, terms, part=0.6)
+        self.stub_least_mg = rests.mass_mg(model, max(0.0, answer.least) + settled)
+        if answer.values:
+            model.program.at_most(terms, answer.cost + SLACK_M)
+
+    def _opened(self, model: Model, cones: dict[int, int]) -> None:
+        terms = dict.fromkeys(cones.values(), 1.0)
+        answer = self._better(model, terms, part=0.6, whole=True)
+        self.opened_least = _at_least(answer)
+        if answer.values:
+            model.program.at_most(terms, round(answer.cost))
+
+    def _better(self, model: Model, costs: Terms, *, part: float = 0.5, whole: bool = False) -> Answer:
+        """Solve a stage that need not be proven in a part of the time that is left, and take what comes of it."""
+        left = part * (self._until - monotonic())
+        if left <= 0:
+            self.run.cut_short = True
+            return Answer("open", (), 0, 0)
+        answer = self._solve(model, costs, left, whole=whole)
+        taken = made_exact(model, answer.values) if answer.values else None
+        if taken is None:
+            return Answer("open", (), 0, answer.least if answer.state != "none" else 0)
+        for one in self.case.short:
+            taken.give(one, self.taken.lines.get(one.key, ()), kept=True)
+        self.taken = taken
+        return answer
+
+    def _solve(self, model: Model, costs: Terms, seconds: float, *, whole: bool = False) -> Answer:
+        return model.program.solve(
+            costs,
+            seconds=min(seconds, self.run.left_s),
+            over=lambda: self.run.over,
+            hint=model.hint(self.taken.lines),
+            whole_costs=whole,
+        )
+
+
+def _at_least(answer: Answer) -> int:
+    """The least whole number that such a stage can cost."""
+    return ceil(answer.least - 1e-6) if 0 < answer.least < inf else 0
