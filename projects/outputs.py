@@ -93,6 +93,11 @@ class Outputs:
     def state(self) -> str:
         return self.sentences.state
 
+    @property
+    def figures_with_sure(self) -> Sequence[Figure]:
+        """The plan's figures, then how sure each shade suffices."""
+        return [*self.figures, *self.sure.figures]
+
 
 def _sentences(
     worked: WorkedPlan, judged: Judged, measures: Measures, lots: Mapping[int, str], piece_name: str

@@ -7,6 +7,7 @@ from projects.views import (
     bench,
     copies,
     files,
+    instead,
     kits,
     lists,
     most,
@@ -78,4 +79,7 @@ urlpatterns = [
     path("<int:pk>/ways-out/move/<int:claim>/", ways.project_move, name="project-move"),
     path("<int:pk>/beside/", trials.project_beside, name="project-beside"),
     path("<int:pk>/more/", most.project_more, name="project-more"),
+    # Another shade in place of one
+    path("<int:pk>/instead/<str:key>/", instead.project_instead, name="project-instead"),
+    path("instead/<int:shade_pk>/", instead.shade_instead, name="shade-instead"),
 ]

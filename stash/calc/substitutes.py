@@ -18,9 +18,8 @@ from stash.calc.grist import Grist
 from stash.calc.most import NO_STOCK, Stock
 from stash.calc.needs import ShadeNeed, WorkedPlan, work_out
 from stash.calc.packing import of_another_shade
-from stash.calc.plan import Plan
 from stash.calc.quantity import half_up
-from stash.calc.verdict import Verdict
+from stash.calc.verdict import Verdict, judge
 from stash.calc.ways.buying import ToBuy, buying
 from stash.calc.ways.near_shade import FARTHEST_OFFERED, Neighbour, nearest
 from stash.calc.ways.tried import Tried, try_worked
@@ -28,6 +27,7 @@ from stash.calc.ways.tried import Tried, try_worked
 CALLED_THE_SAME = Fraction(25, 1000)
 """A sett within 2.5 % of another is called the same, as with reeds (calculations.md; common practice, no source)."""
 PARTS = 10**12
+MOST_TRIED = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +97,7 @@ def _root(value: Fraction) -> Fraction:
 
 
 def substitutes(before: Tried, key: str, colour: str, neighbours: Sequence[Neighbour]) -> list[Substitute]:
-    """Every neighbour near enough in grist in place of the shade under `key`, the best first.
+    """The neighbours near enough in grist in place of the shade under `key`, the best first; of the nearest up to 60.
 
     Near colours come before far ones, and before those that have none; among the near ones those that serve the whole
     come first; then the nearest colour. Raises CalcError where the plan has no such key.
@@ -107,19 +107,20 @@ def substitutes(before: Tried, key: str, colour: str, neighbours: Sequence[Neigh
         raise CalcError(f"The plan has no shade under {key}.", field="key")
     own = before.stock.get(key, NO_STOCK).grist
     as_planned = _with_another(before, key)
-    setts: dict[Density, WorkedPlan | None] = {}
+    share = warp_share(before.worked, key)
+    # Of every sett once: what is under the other keys does not change with the neighbour.
+    as_it_stands = try_worked(as_planned, before.stock, before.usable_um)
+    at_setts: dict[Density, Tried | None] = {}
     found = []
-    for gap, one in nearest(colour, own, neighbours):
-        stock = {**before.stock, key: Stock(one.grist, one.cones)}
-        as_it_is = try_worked(as_planned, stock, before.usable_um)
-        sett = sett_for(before.plan.sett, own, one.grist, warp_share(before.worked, key))
+    for gap, one in nearest(colour, own, neighbours)[:MOST_TRIED]:
+        sett = sett_for(before.plan.sett, own, one.grist, share)
         at_sett = None
         if sett != before.plan.sett:
-            if sett not in setts:
-                setts[sett] = _at_sett(as_planned.plan, sett)
-            worked = setts[sett]
-            at_sett = try_worked(worked, stock, before.usable_um) if worked else None
-        found.append(Substitute(key, one, gap, as_it_is, at_sett))
+            if sett not in at_setts:
+                at_setts[sett] = _at_sett(as_it_stands, sett)
+            base = at_setts[sett]
+            at_sett = _of(base, key, one) if base else None
+        found.append(Substitute(key, one, gap, _of(as_it_stands, key, one), at_sett))
     return sorted(
         found,
         key=lambda one: (
@@ -152,9 +153,22 @@ def _with_another(before: Tried, key: str) -> WorkedPlan:
     return replace(before.worked, plan=replace(before.plan, wishes=wishes), needs=tuple(needs))
 
 
-def _at_sett(plan: Plan, sett: Density) -> WorkedPlan | None:
-    """The sley that was chosen is for the old sett."""
+def _of(tried: Tried, key: str, one: Neighbour) -> Tried:
+    """The plan judged with what is free of the neighbour under the key."""
+    asked = next(need for need in tried.worked.needs if need.key == key)
+    plan = tried.plan
+    verdict = judge(asked.need, asked.warp_um, asked.pieces, plan.keep_back, one.grist, one.cones)
+    return replace(
+        tried,
+        stock={**tried.stock, key: Stock(one.grist, one.cones)},
+        verdicts={**tried.verdicts, key: verdict},
+    )
+
+
+def _at_sett(tried: Tried, sett: Density) -> Tried | None:
+    """The sley that was chosen is for the old sett. None where the plan cannot be woven at this one."""
     try:
-        return work_out(replace(plan, sett=sett, sleyed=None))
+        worked = work_out(replace(tried.plan, sett=sett, sleyed=None))
     except CalcError:
         return None
+    return try_worked(worked, tried.stock, tried.usable_um)

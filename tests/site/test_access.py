@@ -186,6 +186,9 @@ RULES = {
     "project-more": (VIEWER, VIEWER),
     "project-wishes": (OWNER, OWNER),
     "shade-wanted": (VIEWER, VIEWER),
+    # Another shade in place of one
+    "project-instead": (VIEWER, OWNER),
+    "shade-instead": (VIEWER, VIEWER),
     # Who gets which cone
     "proposals": (HELPER, HELPER),
     "proposal": (HELPER, HELPER),
@@ -245,6 +248,7 @@ def rows(shared_rows):
         "calendar": _calendar(viewer),
         **_bought(shade),
         "kind": "looms",
+        "key": "A",
         "equipment": Loom.objects.create(
             name="Big loom", weaving_width_um=900_000, shafts=4, waste_um=700_000
         ).pk,
@@ -301,7 +305,7 @@ def address(name, numbers):
 
 
 def _named_by(name, key):
-    if key == "kind":
+    if key in ("kind", "key"):
         return key
     return key.removesuffix("_pk") if key.endswith("_pk") else name.split("-")[0]
 
