@@ -155,7 +155,7 @@ def outputs(
         worked=worked,
         judged=judged,
         sentences=_sentences(worked, judged, measures, lots, piece_name),
-        figures=[*figures(worked, measures, piece_name), *sure.figures],
+        figures=figures(worked, measures, piece_name),
         sure=sure,
         remarks=[*remarks(worked, shades, measures), *weave_remarks(worked, weave, measures)],
         groups=groups(worked.plan, measures),
