@@ -84,20 +84,35 @@ class LineForm(VersionedForm):
             }
         ),
     )
-    number = WholeField(label="How many", least=1, most=MOST_PACKAGES, one="package", many="packages")
+    number = WholeField(
+        label="How many",
+        least=1,
+        most=MOST_PACKAGES,
+        one="package",
+        many="packages",
+        help_text="Whole packages of that form.",
+    )
     price = PriceField(
         label="Price of one",
         required=False,
         attrs=DECIMALS,
-        help_text="Empty: as noted at the put-up for that many.",
+        help_text="Empty: as noted for that many.",
     )
-    lot_wish = forms.ChoiceField(label="Dye lot", choices=OrderLot)
+    lot_wish = forms.ChoiceField(label="Dye lot", choices=OrderLot, help_text="As it is asked for.")
     lot = forms.CharField(
-        label="Which lot", required=False, max_length=40, widget=listed("lot-names"), help_text="To match."
+        label="Which lot",
+        required=False,
+        max_length=40,
+        widget=listed("lot-names"),
+        help_text="One that was on the shelf.",
     )
     need_on = day_field("Needed by", "Empty: no day.")
     reason = forms.CharField(
-        label="What for", required=False, max_length=300, widget=forms.TextInput(attrs=PLAIN)
+        label="What for",
+        required=False,
+        max_length=300,
+        widget=forms.TextInput(attrs=PLAIN),
+        help_text="For the studio; no letter says it.",
     )
 
     def __init__(
@@ -222,7 +237,7 @@ class LineForm(VersionedForm):
 class SendForm(VersionedForm):
     """It goes out, or has gone out."""
 
-    on = day_field("Ordered on", required=True)
+    on = day_field("Ordered on", "The day on which it went out.", required=True)
     was_sooner = forms.BooleanField(label="It went out before it was written here", required=False)
     due_on = day_field("Should come on")
     reference = forms.CharField(
@@ -248,7 +263,7 @@ class SendForm(VersionedForm):
         self.fields["due_on"].help_text = (
             "Empty: not known."
             if lead_days is None
-            else f"Empty: {lead_days} day{'' if lead_days == 1 else 's'} after that, their usual time."
+            else f"Empty: {lead_days} day{'' if lead_days == 1 else 's'} later, as they take."
         )
 
     @property

@@ -42,18 +42,18 @@ class SupplierForm(VersionedForm):
     lead = DaysField(
         label="From order to parcel",
         required=False,
-        help_text="As they state it: 18 days, 2 weeks. Empty: not known, and no day is guessed.",
+        help_text="18 days, 2 weeks. Empty: not known.",
     )
     late = DaysField(
         label="Usual delay on top of it",
         required=False,
-        help_text="By your own experience. Empty: none.",
+        help_text="As you know them. Empty: none.",
     )
     currency = forms.CharField(
         required=False,
         max_length=3,
         widget=forms.TextInput(attrs=PLAIN | {"autocapitalize": "characters"}),
-        help_text="Three letters, such as USD. Empty: as the studio.",
+        help_text="Such as USD. Empty: the studio's.",
     )
     minimum = PriceField(
         label="Least value of an order",
@@ -130,7 +130,7 @@ class PutUpForm(VersionedForm):
         widget=shade_text("receive"),
         help_text="Empty: in all its shades.",
     )
-    form = forms.ChoiceField(choices=Form, initial=Form.CONE)
+    form = forms.ChoiceField(choices=Form, initial=Form.CONE, help_text="As it is wound.")
     mass = MassField(
         label="Net weight",
         least=1,
@@ -163,9 +163,14 @@ class PutUpForm(VersionedForm):
         self.fields["yarn"].choices = [("", "Choose the yarn"), *offers.yarn_choices(yarns or [])]
         for at in range(1, self.rows + 1):
             number = WholeField(
-                label="From", required=False, least=2, most=MOST_PACKAGES, one="package", many="packages"
+                label="From how many on",
+                required=False,
+                least=2,
+                most=MOST_PACKAGES,
+                one="package",
+                many="packages",
             )
-            price = PriceField(label="one costs", required=False, attrs=DECIMALS)
+            price = PriceField(label="One costs then", required=False, attrs=DECIMALS)
             for field in (number, price):
                 field.use(self.measures)
             price.unit = currency

@@ -164,7 +164,7 @@ def mark_ordered(
     order.ordered_on, order.due_on, order.late_days = on, due_on, supplier.late_days
     order.reference = reference.strip()
     if carriage_cents is None:
-        carriage_cents = carriage_by_terms(supplier, value_of(lines))
+        carriage_cents = carriage_by_terms(supplier, lines)
     order.carriage_cents = carriage_cents
     save_checked(order)
     return order
@@ -253,23 +253,16 @@ def settle(order: Order) -> None:
     order.save(update_fields=["closed_at", "version"])
 
 
-def value_of(lines: Collection[OrderLine]) -> int | None:
-    """What the lines cost without carriage, in hundredths; None where a price is not known."""
-    if any(line.price_cents is None for line in lines):
-        return None
-    return sum((line.price_cents or 0) * (line.number - line.cancelled) for line in lines)
-
-
-def carriage_by_terms(supplier: Supplier, value_cents: int | None) -> int | None:
-    """Carriage of an order of that value after the supplier's terms; None where they do not say."""
-    if supplier.carriage_cents is None:
-        return None
+def carriage_by_terms(supplier: Supplier, lines: Collection[OrderLine]) -> int | None:
+    """Carriage of these lines after the supplier's terms, in hundredths; None where they do not say, or where it hangs
+    on a price that is not known."""
     free_from = supplier.carriage_free_cents
-    if free_from is None:
+    if supplier.carriage_cents is None or free_from is None:
         return supplier.carriage_cents
-    if value_cents is None:
-        return None
-    return 0 if value_cents >= free_from else supplier.carriage_cents
+    known = sum((line.price_cents or 0) * (line.number - line.cancelled) for line in lines)
+    if known >= free_from:
+        return 0
+    return None if any(line.price_cents is None for line in lines) else supplier.carriage_cents
 
 
 def open_order_of(shade: Shade) -> Order | None:

@@ -81,7 +81,16 @@ class Worth:
 
     @property
     def carriage(self) -> str:
-        return "" if self.carriage_cents is None else amount(self.carriage_cents, self.currency)
+        """6.50 EUR, "none" where it costs nothing, "" where it is not known."""
+        if self.carriage_cents is None:
+            return ""
+        return amount(self.carriage_cents, self.currency) if self.carriage_cents else "none"
+
+    @property
+    def carriage_words(self) -> str:
+        if self.carriage_cents is None:
+            return "Carriage not known"
+        return f"With {self.carriage} of carriage" if self.carriage_cents else "No carriage"
 
     @property
     def total(self) -> str:

@@ -7,7 +7,7 @@ from django.utils.formats import date_format
 
 from stash.calc.writing import Measures
 from stash.models import Order, OrderLine
-from stash.services.ordering import carriage_by_terms, value_of
+from stash.services.ordering import carriage_by_terms
 from stash.spreadsheets.writing import Cell
 from stash.tables.exports import Units
 from stash.tables.orders import LineRow, Worth, amount, line_rows, lot_words, packages, worth_of
@@ -30,18 +30,16 @@ def shopping_orders(orders: Sequence[Order], measures: Measures) -> list[Shoppin
         lines = [line for line in order.lines.all() if line.number > line.cancelled]
         carriage = order.carriage_cents
         if carriage is None and not order.ordered_on:
-            carriage = carriage_by_terms(order.supplier, value_of(lines))
+            carriage = carriage_by_terms(order.supplier, lines)
         rows = line_rows(order, lines, measures)
         found.append(ShoppingOrder(order, lines, rows, worth_of(order, lines, carriage)))
     return found
 
 
 def yarn_words(line: OrderLine) -> str:
-    """Plain cotton, 8/2 cotton count."""
+    """Plain cotton, 8/2 cotton: the count as the trade writes it names its system."""
     yarn = line.shade.yarn
-    if not yarn.count_written:
-        return yarn.name
-    return f"{yarn.name}, {yarn.count_written} {yarn.get_count_system_display()}"
+    return f"{yarn.name}, {yarn.count_written}" if yarn.count_written else yarn.name
 
 
 def as_text(orders: Sequence[ShoppingOrder], measures: Measures, studio: str) -> str:
@@ -70,8 +68,7 @@ def _order_text(one: ShoppingOrder, measures: Measures, studio: str) -> str:
     if one.lines and one.worth.value_cents:
         parts += [
             "",
-            f"Together {one.worth.words}"
-            + (f", carriage {one.worth.carriage}" if one.worth.carriage else ""),
+            f"Together {one.worth.words}; {one.worth.carriage_words[0].lower()}{one.worth.carriage_words[1:]}",
         ]
     return "\n".join(parts)
 

@@ -23,7 +23,6 @@ from stash.services.ordering import (
     discard_order,
     mark_ordered,
     take_back_ordered,
-    value_of,
     write_order,
 )
 from stash.services.refusal import Refusal
@@ -95,7 +94,7 @@ def order_page(request: HttpRequest, pk: int) -> HttpResponse:
     )
     carriage = order.carriage_cents
     if carriage is None and not order.ordered_on:
-        carriage = carriage_by_terms(order.supplier, value_of(lines))
+        carriage = carriage_by_terms(order.supplier, lines)
     worth = worth_of(order, lines, carriage)
     day = timezone.localdate()
     context = SECTION | {
@@ -147,14 +146,14 @@ def order_send(request: HttpRequest, pk: int) -> HttpResponse:
     if order.ordered_on:
         messages.error(request, f"{order} went out already.")
         return redirect("order-page", pk)
-    by_terms = carriage_by_terms(order.supplier, value_of(list(order.lines.all())))
+    by_terms = carriage_by_terms(order.supplier, list(order.lines.all()))
     form = SendForm(
         posted(request),
         initial={"on": timezone.localdate(), "version": order.version, "carriage": order.carriage_cents},
         measures=measures_of(request.studio),
         currency=order.currency,
         lead_days=order.supplier.lead_days,
-        by_terms="" if by_terms is None else f"{amount(by_terms, order.currency)}, by their terms.",
+        by_terms=_by_terms(by_terms, order.currency),
     )
 
     def write() -> Order:
@@ -174,6 +173,12 @@ def order_send(request: HttpRequest, pk: int) -> HttpResponse:
         messages.success(request, f"{order} is under way.{due} What comes of it is received from its page.")
         return redirect("order-page", pk)
     return page(request, "stash/order_send.html", SECTION | {"order": order}, form)
+
+
+def _by_terms(cents: int | None, currency: str) -> str:
+    if cents is None:
+        return ""
+    return f"{amount(cents, currency) if cents else 'none'}, by their terms."
 
 
 @OWNERS

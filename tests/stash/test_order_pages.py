@@ -442,7 +442,7 @@ def test_a_shopping_list_says_what_a_letter_needs(as_viewer, owner, studio):
     assert "Example Yarns" in printed and "for the secret present" in printed and "8/2" in printed
     file = reverse("shopping-file", args=["shopping-list.txt"], query={"order": order.pk})
     text = as_viewer.get(file).content.decode()
-    assert "- 2 cones of 454 g: Spruce, Plain cotton, 8/2 " in text
+    assert "- 2 cones of 454 g: Spruce, Plain cotton, 8/2" in text
     assert f"the same lot as 2207; needed by {day.day} {day:%B %Y}; 18.50 EUR each" in text
     assert "secret" not in text
     assert "2 cones of 454 g" in read(as_viewer, "shopping-text", order=order.pk).text
