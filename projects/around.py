@@ -50,6 +50,8 @@ class Around:
     wastes: Mapping[str, Dressed] = field(default_factory=dict)
     lot_names: Mapping[int, str] = field(default_factory=dict)
     loom: Loom | None = None
+    others_hold: bool = False
+    """Something of these shades is put aside for somebody else."""
 
 
 def around(project: Project, measures: Measures) -> Around:
@@ -101,6 +103,7 @@ def around(project: Project, measures: Measures) -> Around:
         wastes={waste.key: dressed for waste, dressed in wastes},
         lot_names=reader.lot_names,
         loom=loom,
+        others_hold=any(claim != claim_id for claim, *_ in reserved),
     )
 
 

@@ -1,6 +1,6 @@
 """Addresses of the projects, below /projects/."""
 
-from django.urls import path
+from django.urls import include, path
 
 from projects.views import (
     actions,
@@ -26,6 +26,8 @@ from projects.views import (
 
 urlpatterns = [
     path("", lists.project_list, name="projects"),
+    # Who gets which cone, over the whole studio
+    path("proposal/", include("projects.proposal_urls")),
     path("new/", pages.project_new, name="project-new"),
     path("shades/", pages.shade_names, name="project-shades"),
     path("preview/", pages.preview, name="project-preview-new"),

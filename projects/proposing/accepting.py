@@ -5,14 +5,16 @@ written. Locked in the order of `stash.services.reserving`; everything is asked 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from django.db import transaction
 
 from projects.models import Project, ProjectShade
+from projects.proposing.coverage import covers
 from projects.proposing.gathering import Gathered, Part, Party, gather
-from projects.proposing.proposal import Proposal, is_served, judged, of_shade, on_cones
-from projects.proposing.solving import allotment_of, asked_of, packages_of
+from projects.proposing.proposal import Proposal, is_served, of_shade, on_cones
+from projects.proposing.shares import allotment_of
+from projects.proposing.solving import asked_of, packages_of
 from projects.services.reserving import claim_of, freeze
 from projects.wording import together
 from stash.calc.allot import check_allotment
@@ -88,10 +90,10 @@ def _missing(proposal: Proposal, party: Party) -> list[shelf.Missing]:
     found = []
     for wanted in party.wanted:
         parts = of_shade(proposal.given[party.pk], wanted.shade_id, proposal.gathered.cones)
-        verdict = judged(wanted.demand, parts, proposal.gathered.cones)
-        if verdict.short_um:
+        lacks = covers(wanted, parts, proposal.gathered.cones)
+        if lacks.short_um:
             found.append(
-                shelf.Missing(wanted.shade_id, verdict.short_ends, verdict.short_um, verdict.short_mass_mg)
+                shelf.Missing(wanted.shade_id, lacks.short_ends, lacks.short_um, lacks.short_mass_mg)
             )
     return found
 
@@ -116,7 +118,9 @@ def refuse_changed(
             wanted[cone_id] = wanted.get(cone_id, 0) + mg
     for cone_id, mg in sorted(wanted.items()):
         _refuse_cone(proposal, cone_id, mg, now, live)
-    faults = check_allotment(asked_of(now), packages_of(now), allotment_of(replace(proposal, gathered=now)))
+    faults = check_allotment(
+        asked_of(now), packages_of(now), allotment_of(now, proposal.given, proposal.short)
+    )
     if faults:
         cone = now.cones.get(faults[0].cone_id or 0)
         which = f" of cone {cone.code}" if cone else ""

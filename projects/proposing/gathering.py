@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 from django.db.models import Prefetch, Q, QuerySet, Value
 from django.db.models.functions import Coalesce
@@ -100,7 +101,7 @@ class Staying:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Gathered:
     parties: tuple[Party, ...]
     staying: tuple[Staying, ...]
@@ -109,7 +110,14 @@ class Gathered:
     """By key, in its order."""
 
     def cones_of(self, shade_id: int) -> list[ShelfCone]:
-        return [cone for cone in self.cones.values() if cone.shade_id == shade_id]
+        return self._by_shade.get(shade_id, [])
+
+    @cached_property
+    def _by_shade(self) -> dict[int, list[ShelfCone]]:
+        found: dict[int, list[ShelfCone]] = defaultdict(list)
+        for cone in self.cones.values():
+            found[cone.shade_id].append(cone)
+        return found
 
     def moving_only(self, only: Collection[int]) -> Gathered:
         """The same with these projects as the only ones that may move: what the others hold is kept."""
@@ -164,7 +172,8 @@ def gather(only: Collection[int] | None = None, *, with_plans: bool = True) -> G
             project.version,
             project.claim_id,
             tuple(wanted[pk]),
-            tuple(sorted(held[pk])),
+            # Between two queries a cone may have gone: then its reservation went with it.
+            tuple(sorted(part for part in held[pk] if part.cone_id in cones)),
         )
         for pk, project in moving.items()
     )

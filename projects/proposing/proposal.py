@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, field
 from datetime import date
 from functools import cached_property
 from typing import Any
 
+from projects.proposing.coverage import covers
 from projects.proposing.gathering import Gathered, Part, Party, ShelfCone, ShelfShade, Staying, Wanted
 from stash.calc.grist import Grist
 from stash.calc.packing import ConeStock, Need
-from stash.calc.verdict import ShadeVerdict, Verdict, judge
+from stash.calc.verdict import Verdict
 from stash.calc.ways.moving import Demand
 
 
@@ -24,6 +25,8 @@ class Proof:
     """Why it was worked out by our own packing instead, one project after the other; "" where it was not."""
     stopped: bool
     """The time given was over before all was settled."""
+    packed: int
+    """Shades that were shared out by our own packing, one project after the other, and not by solving."""
     served_proven: bool
     """No other way serves those that go before and one more."""
     lots_proven: bool
@@ -163,20 +166,6 @@ def on_cones(parts: Iterable[Part]) -> dict[int, int]:
     return dict(found)
 
 
-def judged(demand: Demand, parts: Iterable[Part], cones: Mapping[int, ShelfCone]) -> ShadeVerdict:
-    """What a project's own parts of one shade would serve, if there were nothing else. What is kept back for knots is
-    beside them, not in them."""
-    alone = replace(demand, keep_back=0)
-    return judge(
-        alone.need,
-        alone.warp_um,
-        alone.pieces,
-        alone.keep_back,
-        alone.grist,
-        [ConeStock(cone_id, cones[cone_id].lot_id, mg) for cone_id, mg in sorted(on_cones(parts).items())],
-    )
-
-
 def of_shade(parts: Iterable[Part], shade_id: int, cones: Mapping[int, ShelfCone]) -> tuple[Part, ...]:
     return tuple(part for part in parts if cones[part.cone_id].shade_id == shade_id)
 
@@ -185,7 +174,7 @@ def is_served(party: Party, parts: Iterable[Part], cones: Mapping[int, ShelfCone
     """All its shades at once, without the buffer: the words by which a project counts as served."""
     parts = tuple(parts)
     return all(
-        judged(wanted.demand, of_shade(parts, wanted.shade_id, cones), cones).state != Verdict.SHORT
+        covers(wanted, of_shade(parts, wanted.shade_id, cones), cones).state != Verdict.SHORT
         for wanted in party.wanted
     )
 
@@ -202,7 +191,7 @@ def in_turn(gathered: Gathered) -> dict[int, tuple[Part, ...]]:
         parts: list[Part] = []
         for wanted in party.wanted:
             held = of_shade(party.held, wanted.shade_id, gathered.cones)
-            if judged(wanted.demand, held, gathered.cones).state == Verdict.SHORT:
+            if covers(wanted, held, gathered.cones).state == Verdict.SHORT:
                 own = on_cones(held)
                 stock = [
                     ConeStock(cone.id, cone.lot_id, max(0, free[cone.id] + own.get(cone.id, 0)))

@@ -7,18 +7,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from projects.proposing.gathering import Party, ShelfCone, Wanted
-from projects.proposing.proposal import Proposal, judged, of_shade, on_cones
+from projects.proposing.coverage import Lot, covers, lot_of
+from projects.proposing.gathering import Part, Party, ShelfCone, Wanted
+from projects.proposing.proposal import Proposal, of_shade, on_cones
 from projects.wording import counted, together
 from stash.calc.packing import ConeStock
 from stash.calc.verdict import Verdict
-
-Lot = tuple[int | None, int]
-"""A lot by its key; a cone of unknown lot is one of its own, by the cone's."""
-
-
-def lot_of(cone: ShelfCone) -> Lot:
-    return (cone.lot_id, 0) if cone.lot_id is not None else (None, cone.id)
 
 
 @dataclass(frozen=True)
@@ -33,18 +27,31 @@ class Reasons:
         if before == after:
             return []
         found = [
+            *self._undercut(before),
             *self._handed_over(party, wanted),
             *self._taken_over(party, wanted),
             *self._left_whole(party, wanted),
-            *self._fewer(wanted, before, after),
+            *self._fewer(before, after),
         ]
-        if not before:
-            found.append("Nothing of it is put aside yet.")
-        elif judged(wanted.demand, before, self.cones).state == Verdict.SHORT:
+        if before and covers(wanted, before, self.cones).state == Verdict.SHORT:
             found.insert(0, "What is put aside does not suffice.")
-        if not after:
-            found.append(self._nothing(party, wanted))
-        return found or [self._otherwise(wanted, before, after)]
+        if found or not before:
+            return found
+        return [self._otherwise(before, after)]
+
+    def _undercut(self, before: Sequence[Part]) -> list[str]:
+        """K-088 holds less than is put aside on it: a weigh-in found so."""
+        codes = sorted(
+            self.cones[cone_id].code
+            for cone_id in on_cones(before)
+            if self.cones[cone_id].open_mg < self._held_on.get(cone_id, 0)
+        )
+        if not codes:
+            return []
+        one = len(codes) == 1
+        return [
+            f"{together(codes)} {'holds' if one else 'hold'} less than is put aside on {'it' if one else 'them'}."
+        ]
 
     # --- Who gets what from whom -------------------------------------------------------------------------
     def _handed_over(self, party: Party, wanted: Wanted) -> list[str]:
@@ -156,15 +163,11 @@ class Reasons:
         return {lot_of(self.cones[line.cone_id]) for line in wanted.demand.proposed(stock).lines}
 
     # --- What is better by itself ------------------------------------------------------------------------
-    def _fewer(self, wanted: Wanted, before: Sequence, after: Sequence) -> list[str]:
+    def _fewer(self, before: Sequence[Part], after: Sequence[Part]) -> list[str]:
         if not before or not after:
             return []
-        lots = [
-            len({lot_of(self.cones[part.cone_id]) for part in parts if part.use == "warp" or not warp})
-            for warp in [any(part.ends for part in after)]
-            for parts in (before, after)
-        ]
         found = []
+        lots = [len({lot_of(self.cones[part.cone_id]) for part in parts}) for parts in (before, after)]
         if lots[1] < lots[0]:
             found.append(f"{counted(lots[1], 'lot')} instead of {lots[0]}.")
         cones = len(on_cones(before)), len(on_cones(after))
@@ -172,22 +175,17 @@ class Reasons:
             found.append(f"{counted(cones[1], 'cone')} instead of {cones[0]}.")
         return found
 
-    def _otherwise(self, wanted: Wanted, before: Sequence, after: Sequence) -> str:
+    def _otherwise(self, before: Sequence[Part], after: Sequence[Part]) -> str:
+        if not after:
+            return "Those that go before are served first."
         if on_cones(before).keys() == on_cones(after).keys():
-            return "The same cones, in other shares, so that less is left over."
-        if self._smaller(before, after):
-            return "Smaller cones, so that larger ones stay whole."
-        return "So that less is left over on begun cones."
-
-    def _smaller(self, before: Sequence, after: Sequence) -> bool:
-        size = [
-            max(self.cones[part.cone_id].on_hand_mg for part in parts) if parts else 0
-            for parts in (before, after)
+            return "The same cones in other shares."
+        sizes = [
+            max(self.cones[cone_id].on_hand_mg for cone_id in on_cones(parts)) for parts in (before, after)
         ]
-        return size[1] < size[0]
-
-    def _nothing(self, party: Party, wanted: Wanted) -> str:
-        return f"Nothing is left of it for {party.name}."
+        if sizes[1] < sizes[0]:
+            return "Smaller cones, so that larger ones stay whole."
+        return "So that less is left over on cones that are begun."
 
     # --- Looked up ---------------------------------------------------------------------------------------
     @property
@@ -233,7 +231,12 @@ class Reasons:
             if mg and self.cones[cone_id].shade_id == shade_id
         }
 
-    def _parts(self, parts: Sequence, shade_id: int) -> tuple:
+    @cached_property
+    def _held_on(self) -> dict[int, int]:
+        """mg by cone that is put aside for those who may move."""
+        return on_cones(part for party in self.proposal.gathered.parties for part in party.held)
+
+    def _parts(self, parts: Sequence[Part], shade_id: int) -> tuple[Part, ...]:
         return of_shade(parts, shade_id, self.cones)
 
     def _lot_name(self, lot: Lot) -> str:

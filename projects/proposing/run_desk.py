@@ -121,3 +121,9 @@ def runs_of(person_id: int) -> list[Run]:
     """What waits for this person, the last first."""
     own = [run for run in desk.everything(Run) if desk.find(Run, run.token, by_id=person_id)]
     return sorted(own, key=lambda run: run.begun_at, reverse=True)
+
+
+def waiting_run(person_id: int) -> Run | None:
+    """The last that is worked out for this person, or waits to be looked at; it asks no database."""
+    last = next(iter(runs_of(person_id)), None)
+    return last if last and last.state in ("running", "done") and not last.accepted() else None

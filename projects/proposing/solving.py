@@ -3,23 +3,21 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
-from projects.proposing.gathering import Gathered, Part, Party, Wanted
+from projects.proposing.gathering import Gathered, Party, Wanted
 from projects.proposing.proposal import Proof, Proposal, Short, of_shade
 from projects.proposing.run_desk import Cancelled
+from projects.proposing.settling import settled
+from projects.proposing.shares import line_of
 from stash.calc.allot import (
     Allotment,
     Asked,
-    Lacking,
     Package,
     Progress,
-    ProjectShare,
-    ShadeShare,
     Stop,
     allot,
 )
-from stash.calc.packing import Line
 
 DEADLINE_S = 30.0
 """After so long what was found by then is proposed."""
@@ -45,10 +43,11 @@ def solve(gathered: Gathered, tell: Tell, *, deadline_s: float = DEADLINE_S) -> 
             raise Stop from error
 
     begun = time.monotonic()
-    found = allot(asked_of(gathered), packages_of(gathered), deadline_s=deadline_s, told=told)
+    asked, packages = asked_of(gathered), packages_of(gathered)
+    found = allot(asked, packages, deadline_s=deadline_s, told=told)
     if unwanted:
         raise unwanted[0]
-    return proposal_of(gathered, found, time.monotonic() - begun)
+    return proposal_of(gathered, found, asked, packages, time.monotonic() - begun)
 
 
 def asked_of(gathered: Gathered) -> list[Asked]:
@@ -70,7 +69,7 @@ def _asked(gathered: Gathered, party: Party, wanted: Wanted) -> Asked:
         need_on=party.need_on,
         rank=party.rank,
         at_once=wanted.packages,
-        held=tuple(_line(part) for part in held if gathered.cones[part.cone_id].usable),
+        held=tuple(line_of(part) for part in held if gathered.cones[part.cone_id].usable),
     )
 
 
@@ -83,52 +82,13 @@ def packages_of(gathered: Gathered) -> list[Package]:
     ]
 
 
-def allotment_of(proposal: Proposal) -> Allotment:
-    """The proposal as the check takes it: what it started from must be asked and packed anew for that."""
-    return Allotment(tuple(_project_share(proposal, party) for party in proposal.gathered.parties), ())
-
-
-def _project_share(proposal: Proposal, party: Party) -> ProjectShare:
-    short = tuple(Lacking(one.shade_id, "", "time", one.before) for one in proposal.short.get(party.pk, ()))
-    shades = tuple(_shade_share(proposal, party, wanted) for wanted in party.wanted)
-    return ProjectShare(party.pk, "short" if short else "served", shades, short)
-
-
-def _shade_share(proposal: Proposal, party: Party, wanted: Wanted) -> ShadeShare:
-    cones = proposal.gathered.cones
-    parts = of_shade(proposal.given[party.pk], wanted.shade_id, cones)
-    need, pieces = wanted.demand.need, wanted.demand.pieces
-    held = of_shade(party.held, wanted.shade_id, cones)
-    weft_um = sum(part.length_um for part in parts if not part.ends)
-    buffered = (sum(part.ends for part in parts), weft_um) == (
-        need.ends_buffered,
-        need.weft_um(pieces, buffered=True),
-    )
-    lots = [
-        {
-            (cones[part.cone_id].lot_id, part.cone_id if cones[part.cone_id].lot_id is None else 0)
-            for part in use
-        }
-        for use in ([part for part in parts if part.ends], [part for part in parts if not part.ends])
-    ]
-    warp, weft = (tuple(lot for lot, _ in found) for found in lots)
-    lines = tuple(_line(part) for part in parts)
-    return ShadeShare(party.pk, wanted.shade_id, wanted.key, lines, buffered, parts != held, warp, weft)
-
-
-def _line(part: Part) -> Line:
-    return Line(part.cone_id, "warp" if part.ends else "weft", part.ends, part.length_um, part.mass_mg)
-
-
-def proposal_of(gathered: Gathered, found: Allotment, seconds: float) -> Proposal:
-    given: dict[int, list[Part]] = {party.pk: [] for party in gathered.parties}
-    for share in found.shares:
-        given[share.project_id] += [
-            Part(line.cone_id, line.use, line.ends, line.length_um, line.mass_mg) for line in share.lines
-        ]
+def proposal_of(
+    gathered: Gathered, found: Allotment, asked: Sequence[Asked], packages: Sequence[Package], seconds: float
+) -> Proposal:
     proof = Proof(
         fallback=found.fallback,
         stopped=found.stopped,
+        packed=sum(report.way == "fallback" for report in found.reports),
         served_proven=found.served_proven,
         lots_proven=found.lots_proven,
         gap_ppm=-int(-found.stub_gap * 1_000_000 // 1),
@@ -142,4 +102,4 @@ def proposal_of(gathered: Gathered, found: Allotment, seconds: float) -> Proposa
         for project in found.projects
         if project.lacking
     }
-    return Proposal(gathered, {pk: tuple(sorted(parts)) for pk, parts in given.items()}, proof, short)
+    return Proposal(gathered, settled(gathered, found, asked, packages), proof, short)

@@ -9,11 +9,12 @@ from fractions import Fraction
 from django.utils.formats import date_format
 
 from projects.proposing.accepting import AcceptedAlready
+from projects.proposing.coverage import Coverage, covers
 from projects.proposing.gathering import Part, Party, ShelfShade, Wanted
-from projects.proposing.proposal import Proof, Proposal, in_turn, judged, of_shade
+from projects.proposing.proposal import Proof, Proposal, Short, in_turn, of_shade
 from projects.proposing.reasons import Reasons
 from projects.wording import counted, together
-from stash.calc.verdict import ShadeVerdict, Verdict
+from stash.calc.verdict import Verdict
 from stash.calc.writing import Measures
 from stash.services.refusal import Refusal
 
@@ -63,6 +64,8 @@ class SaidProject:
     """Names of those that it is taken together with."""
     ticks: bool
     """It bears the tick of its group."""
+    is_new: bool
+    """Nothing is put aside for it now."""
     accepted: bool
     stands_against: str
     """Why it cannot be accepted any more; "" if it can."""
@@ -115,11 +118,11 @@ def say(proposal: Proposal, measures: Measures, standing: Mapping[int, Refusal |
 
 def proof_sentence(proof: Proof) -> str:
     """How sure it is that nothing better can be had."""
-    if proof.fallback:
+    if proof.fallback or (proof.packed and not proof.stopped):
         return (
-            f"{proof.fallback} So this was worked out by our own packing, one project after the other: it fits the "
-            "shelf, but a better way to share it out may exist."
-        )
+            f"{proof.fallback} What is contested was shared out by our own packing, one project after the other: it fits "
+            "the shelf, but a better way may exist."
+        ).strip()
     if not proof.served_proven:
         return (
             "The time given was over before it was settled who can be served: this fits the shelf, but more may be "
@@ -129,7 +132,12 @@ def proof_sentence(proof: Proof) -> str:
     if not proof.lots_proven:
         return f"{served}; that they need no fewer lots was not settled in the time given."
     if not proof.contested:
-        return "Nobody stands in another’s way: each is given what it would take by itself, which proves itself the best."
+        return (
+            "No cone is contested among those that can be served: each is given what it would take by itself, and "
+            "nothing can be better than that."
+        )
+    if proof.packed:
+        return f"{served}, nor from fewer lots. How much less could be left over was not settled in the time given."
     if not proof.gap_ppm:
         return f"{served}, nor the same from fewer lots, nor with less left over on stubs."
     gap = _tenths(Fraction(proof.gap_ppm, 10_000))
@@ -211,13 +219,12 @@ class _Teller:
 
     # --- A project ---------------------------------------------------------------------------------------
     def project(self, party: Party) -> SaidProject:
-        given = self.proposal.given[party.pk]
         shades = [self.shade(party, wanted) for wanted in party.wanted]
         shades += self.let_go(party)
         group = self.proposal.groups.get(party.pk, ())
         refusal = self.standing.get(party.pk)
         accepted = isinstance(refusal, AcceptedAlready)
-        state, comes_to = self.comes_to(party, given)
+        state, comes_to = self.by_proposal(party)
         now_state, as_it_stands = self.comes_to(party, self.alone[party.pk])
         return SaidProject(
             pk=party.pk,
@@ -231,6 +238,7 @@ class _Teller:
             shades=shades,
             together_with=together(self.names[pk] for pk in group if pk != party.pk),
             ticks=bool(group) and group[0] == party.pk and refusal is None,
+            is_new=not party.held,
             accepted=accepted,
             stands_against=refusal.message if refusal and not accepted else "",
         )
@@ -240,10 +248,28 @@ class _Teller:
         day = date_format(party.need_on, "j M Y") if party.need_on else "no winding day"
         return f"{day}, rank {party.rank}"
 
+    def by_proposal(self, party: Party) -> tuple[str, str]:
+        """A project that is not served says by which shades it fails."""
+        short = self.proposal.short.get(party.pk)
+        if not short:
+            return self.comes_to(party, self.proposal.given[party.pk])
+        return "short", f"Not served: {'; '.join(self.why_short(one) for one in short)}"
+
+    def why_short(self, one: Short) -> str:
+        """the shelf has too little Juniper; Ink goes to Courtyard runner, which goes before."""
+        name = self.proposal.gathered.shades[one.shade_id].name
+        before = [self.names[pk] for pk in one.before if pk in self.names]
+        if one.cause == "before" and before:
+            first = together(before) if len(before) < 3 else f"{before[0]} and {len(before) - 1} others"
+            return f"{name} goes to {first} first"
+        if one.cause == "time":
+            return f"whether {name} suffices was not settled in the time given"
+        return f"the shelf has too little {name}, or not as it is wished for"
+
     def comes_to(self, party: Party, parts: Sequence[Part]) -> tuple[str, str]:
         """The worst shade decides, as in every verdict."""
         verdicts = [
-            (wanted, judged(wanted.demand, of_shade(parts, wanted.shade_id, self.cones), self.cones))
+            (wanted, covers(wanted, of_shade(parts, wanted.shade_id, self.cones), self.cones))
             for wanted in party.wanted
         ]
         worst = min((found.state for _, found in verdicts), default=Verdict.ENOUGH)
@@ -262,7 +288,7 @@ class _Teller:
     def shade_name(self, wanted: Wanted) -> str:
         return self.proposal.gathered.shades[wanted.shade_id].name
 
-    def short_by(self, wanted: Wanted, found: ShadeVerdict) -> str:
+    def short_by(self, wanted: Wanted, found: Coverage) -> str:
         mass = self.measures.mass(found.short_mass_mg, "up")
         if found.short_ends:
             return f"{self.shade_name(wanted)} by {counted(found.short_ends, 'warp end')} ({mass})"
@@ -283,7 +309,7 @@ class _Teller:
     def shade(self, party: Party, wanted: Wanted) -> SaidShade:
         before = of_shade(party.held, wanted.shade_id, self.cones)
         after = of_shade(self.proposal.given[party.pk], wanted.shade_id, self.cones)
-        found = judged(wanted.demand, after, self.cones)
+        found = covers(wanted, after, self.cones)
         return SaidShade(
             self.proposal.gathered.shades[wanted.shade_id],
             before != after,

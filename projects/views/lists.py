@@ -9,6 +9,7 @@ from django_tables2 import RequestConfig
 from projects import cloth
 from projects.judging import Judged, judge_all
 from projects.models import Project, Stage
+from projects.proposing.run_desk import waiting_run
 from projects.tables.projects import ProjectTable
 from projects.wording import one_line
 from stash.access import VIEWERS
@@ -71,5 +72,6 @@ def project_list(request: HttpRequest) -> HttpResponse:
         "q": sought,
         "stages": Stage,
         "stage": stage if stage in Stage.values else "",
+        "proposal": None if away else waiting_run(request.user.pk),
     }
     return render(request, "projects/project_list.html", context)

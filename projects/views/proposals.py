@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
@@ -45,8 +45,9 @@ def proposals(request: HttpRequest) -> HttpResponse:
 def proposal(request: HttpRequest, token: str) -> HttpResponse:
     """How far it is, while it runs: the page asks again and again, without script by itself every few seconds. Then
     the proposal."""
-    run = _run(request, token)
-    kept = _kept(run)
+    run, kept = _find(request, token)
+    if run is None:
+        return _gone(request)
     context: dict[str, Any] = {"section": "projects", "run": run, "told": run.progress()}
     part = request.htmx and request.htmx.target == "proposal-progress"
     if kept is not None:
@@ -61,7 +62,9 @@ def proposal(request: HttpRequest, token: str) -> HttpResponse:
 @HELPERS_ONLY
 @require_POST
 def proposal_cancel(request: HttpRequest, token: str) -> HttpResponse:
-    run = _run(request, token)
+    run, _ = _find(request, token)
+    if run is None:
+        return _gone(request)
     if run.state in ("running", "silent"):
         run.cancel()
     return redirect("proposal", token)
@@ -71,8 +74,9 @@ def proposal_cancel(request: HttpRequest, token: str) -> HttpResponse:
 @require_POST
 def proposal_accept(request: HttpRequest, token: str) -> HttpResponse:
     """Give the ticked projects what is proposed, in one step or not at all."""
-    run = _run(request, token)
-    kept = _kept(run)
+    run, kept = _find(request, token)
+    if run is None:
+        return _gone(request)
     if kept is None:
         return redirect("proposal", token)
     ticked = {key_in(typed) for typed in request.POST.getlist("take")}
@@ -95,19 +99,22 @@ def proposal_accept(request: HttpRequest, token: str) -> HttpResponse:
     return redirect("proposal", token)
 
 
-def _run(request: HttpRequest, token: str) -> Run:
+def _find(request: HttpRequest, token: str) -> tuple[Run | None, Proposal | None]:
+    """What waits there for this person, and the proposal once it is made. One that another version of this program
+    kept counts as gone."""
     run = find_run(token, by_id=request.user.pk)
-    if run is None:
-        raise Http404("No proposal waits here.")
-    return run
-
-
-def _kept(run: Run) -> Proposal | None:
-    """The proposal once it is there. One that another version of this program kept is none."""
-    data = run.proposal()
+    data = run.proposal() if run else None
     if data is None:
-        return None
+        return run, None
     try:
-        return Proposal.from_data(data)
-    except (LookupError, TypeError, ValueError) as error:
-        raise Http404("This proposal was made by another version of Warpshelf.") from error
+        return run, Proposal.from_data(data)
+    except (LookupError, TypeError, ValueError):
+        return None, None
+
+
+def _gone(request: HttpRequest) -> HttpResponseRedirect:
+    messages.error(
+        request,
+        "That proposal waits here no more, or is somebody else’s: they are kept for a day. Work one out anew.",
+    )
+    return redirect("proposals")

@@ -38,6 +38,7 @@ def project_ways(request: HttpRequest, pk: int) -> HttpResponse:
         "trials": first.trials.order_by("pk").only("name", "trial_of"),
         "may_try": request.user.may_change and not project.closed_at,
         "may_move": request.user.may_handle and not project.closed_at and not project.trial_of_id,
+        "others_hold": near.others_hold,
     }
     context["part"] = request.htmx and not request.htmx.history_restore_request
     template = "projects/_ways.html" if context["part"] else "projects/project_ways.html"

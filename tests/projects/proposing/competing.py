@@ -18,7 +18,14 @@ from tests.projects.factories import YARD
 from tests.projects.shortages import mats, yard_yarn
 
 EXACT = Proof(
-    fallback="", stopped=False, served_proven=True, lots_proven=True, gap_ppm=0, contested=1, seconds=0.1
+    fallback="",
+    stopped=False,
+    packed=0,
+    served_proven=True,
+    lots_proven=True,
+    gap_ppm=0,
+    contested=1,
+    seconds=0.1,
 )
 
 
