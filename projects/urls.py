@@ -4,6 +4,7 @@ from django.urls import include, path
 
 from projects.views import (
     actions,
+    ahead,
     bench,
     copies,
     files,
@@ -75,6 +76,8 @@ urlpatterns = [
     path("<int:pk>/cloth/", pictures.cloth_page, name="project-cloth-page"),
     path("order/", orders.order_rows, name="project-order-new"),
     path("<int:pk>/order/", orders.order_rows, name="project-order"),
+    # What lies ahead of a shade
+    path("ahead/<int:shade_pk>/", ahead.shade_ahead, name="shade-ahead"),
     # Ways out, trials, and how far the shelf goes
     path("weavable/", most.weavable_list, name="weavable"),
     path("<int:pk>/ways-out/", ways.project_ways, name="project-ways"),

@@ -110,7 +110,7 @@ class Projection:
     def first_below(self, level_mg: int, *, usual: bool = False) -> date | None:
         """The first day at whose end less than so much is free; None if there is none."""
         week_mg = self.week_mg if usual else 0
-        for begun, ended, free_mg in self._stretches():
+        for begun, ended, free_mg in self.stretches():
             over_mg = free_mg - level_mg
             if over_mg < 0:
                 return begun
@@ -124,9 +124,7 @@ class Projection:
 
     def lowest(self, *, usual: bool = False) -> Lowest:
         """What is left at worst."""
-        least = min(
-            free_mg - (self.used_by(ended) if usual else 0) for _, ended, free_mg in self._stretches()
-        )
+        least = min(free_mg - (self.used_by(ended) if usual else 0) for _, ended, free_mg in self.stretches())
         on = self.first_below(least + 1, usual=usual)
         assert on is not None, "the least stands on some day"
         return Lowest(on, least)
@@ -162,7 +160,7 @@ class Projection:
                 came_mg += step.change_mg
         return tuple(found)
 
-    def _stretches(self) -> Iterator[tuple[date, date, int]]:
+    def stretches(self) -> Iterator[tuple[date, date, int]]:
         """Days between which only usual use changes anything: the first, the last, and what is free but for that."""
         begun, free_mg = self.today, self.opening_mg
         for step in self.steps:

@@ -451,6 +451,7 @@ STATES = [
     State("yarn-retire", "yarn-retire", of("yarn-retire", Yarn, name="Mercerised cotton")),
     State("shade-new", "shade-new", of("shade-new", Yarn, name="Mercerised cotton")),
     State("shade-page", "shade-page", of("shade-page", Shade, name="Juniper")),
+    State("shade-ahead", "shade-ahead", of("shade-ahead", Shade, name="Juniper"), do=open_all),
     State("shade-empty", "shade-page", of("shade-page", Shade, name="Garnet")),
     State("shade-retired", "shade-page", _retired_shade),
     State("shade-edit", "shade-edit", of("shade-edit", Shade, name="Juniper")),

@@ -186,6 +186,7 @@ RULES = {
     "project-more": (VIEWER, VIEWER),
     "project-wishes": (OWNER, OWNER),
     "shade-wanted": (VIEWER, VIEWER),
+    "shade-ahead": (VIEWER, VIEWER),
     # Another shade in place of one
     "project-instead": (VIEWER, OWNER),
     "shade-instead": (VIEWER, VIEWER),
