@@ -36,6 +36,9 @@ def project_ways(request: HttpRequest, pk: int) -> HttpResponse:
         "project": project,
         "ways": found,
         "trials": first.trials.order_by("pk").only("name", "trial_of"),
+        "wanting": [(one.key, near.shades[one.key].name) for one in found.found.before.short]
+        if not project.open_keys
+        else [],
         "may_try": request.user.may_change and not project.closed_at,
         "may_move": request.user.may_handle and not project.closed_at and not project.trial_of_id,
         "others_hold": near.others_hold,
