@@ -18,9 +18,7 @@ from stash.calc.errors import CalcError
 MOST = 100_000_000
 
 
-def economic_quantity(
-    use: Fraction | int, order_cost: Fraction | int, keeping_cost: Fraction | int
-) -> float:
+def economic_quantity(use: Fraction | int, order_cost: Fraction | int, keeping_cost: Fraction | int) -> float:
     """`use` and `keeping_cost` of one unit are for the same time; money in any one unit. Raises CalcError."""
     return sqrt(_under_the_root(use, order_cost, keeping_cost))
 

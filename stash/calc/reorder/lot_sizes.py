@@ -71,10 +71,10 @@ def best_lots(
     lots = [0] * count
     end = count
     while end:
-        start = begun[end]
-        if start is None:
+        first = begun[end]
+        if first is None:
             end -= 1
             continue
-        lots[start] += sum(needs[start:end])
-        end = start
+        lots[first] += sum(needs[first:end])
+        end = first
     return LotPlan(tuple(lots), best[-1][0], tuple(cost for cost, _ in best[1:]))

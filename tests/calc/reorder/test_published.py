@@ -49,12 +49,11 @@ def test_harris_quantity_of_1913():
 
 def test_level_and_quantity_of_a_textbook_problem():
     asked, answer = case("rop-14000")
-    quantity = economic_quantity(
-        asked["annual_demand"], asked["order_cost"], asked["holding_per_unit_year"]
-    )
+    quantity = economic_quantity(asked["annual_demand"], asked["order_cost"], asked["holding_per_unit_year"])
     assert round(quantity) == answer["eoq"]
     assert (
-        round(asked["weeks_per_year"] * quantity / asked["annual_demand"], 2) == answer["weeks_between_orders"]
+        round(asked["weeks_per_year"] * quantity / asked["annual_demand"], 2)
+        == answer["weeks_between_orders"]
     )
     scatter = scatter_in(asked["lead_time_weeks"], asked["weekly_sd"])
     safety = safety_stock(exact(asked["cycle_service_level"]), scatter)
