@@ -12,6 +12,7 @@ from projects.models import Project
 from projects.stock import ShelfReader, held_by
 from projects.ways import judged_of
 from projects.weavable import Weavable, weavable
+from projects.wish_words import wished_by_shade
 from projects.wording import most_sentence, short_by
 from stash.access import VIEWERS
 from stash.calc.most import Stock, most_pieces
@@ -45,7 +46,8 @@ def project_more(request: HttpRequest, pk: int) -> HttpResponse:
     )
     up_to = form.cleaned_data["more"] if form.is_bound and form.is_valid() else USUALLY
     stock, shades = _stock(project), {row.key: row.shade for row in project.shades.all()}
-    now = judged_of(try_plan(project.plan, stock), shades)
+    wished = wished_by_shade(project.shades.all())
+    now = judged_of(try_plan(project.plan, stock), shades, wished)
     most = most_pieces(project.plan, stock)
     context = {
         "section": "projects",
@@ -53,7 +55,7 @@ def project_more(request: HttpRequest, pk: int) -> HttpResponse:
         "lead": _lead(project, most.pieces),
         "rest": most_sentence(most, now, measures, project.pieces, project.piece_name),
         "state": "enough" if most.pieces >= project.pieces else "short",
-        "rows": [_row(one, shades, measures) for one in more_pieces(project.plan, stock, up_to)],
+        "rows": [_row(one, shades, wished, measures) for one in more_pieces(project.plan, stock, up_to)],
     }
     return page(request, "projects/project_more.html", context, form)
 
@@ -74,8 +76,8 @@ def _stock(project: Project) -> dict[str, Stock]:
     return {row.key: Stock(row.grist, reader.of_shade(row.shade_id, claim_id)) for row in rows}
 
 
-def _row(one: More, shades: dict[str, Shade], measures: Measures) -> MoreRow:
-    judged = {line.key: line for line in judged_of(one.tried, shades).lines}
+def _row(one: More, shades: dict[str, Shade], wished: dict[int, str], measures: Measures) -> MoreRow:
+    judged = {line.key: line for line in judged_of(one.tried, shades, wished).lines}
     lacks = [short_by(judged[found.key], measures) for found in one.missing if found.key in judged]
     tried = one.tried
     return MoreRow(one.more, tried.plan.pieces, tried.worked.length.warp_um, lacks)

@@ -111,6 +111,7 @@ class TestWhereItIsSeen:
         assert "<b>Rust is no more made</b>" in page
         assert "last of it, 70 g free of 70 g" in page
         assert reverse("shade-wanted", args=[gone.pk]) in page
+        assert reverse("project-instead", args=[project.pk, "B"]) in page
 
     def test_a_shade_that_is_made_says_nothing(self, as_viewer, project):
         assert "no more made" not in body(as_viewer.get(reverse("project-page", args=[project.pk])))
