@@ -12,6 +12,7 @@ import os
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
@@ -29,13 +30,28 @@ from projects.services.stages import set_stage
 from projects.services.trials import Change, make_trial
 from projects.sharing.writing import project_file
 from stash.calc.quantity import read_amount
-from stash.models import Cone, Delivery, Finding, Loom, Person, Reed, Role, Shade, Studio, Yarn
+from stash.models import (
+    Cone,
+    Delivery,
+    Finding,
+    Loom,
+    OrderLine,
+    Person,
+    PutUp,
+    Reed,
+    Role,
+    Shade,
+    Studio,
+    Supplier,
+    Yarn,
+)
 from stash.services.changing import set_condition, write_off
 from stash.services.cones import retire_cone
 from stash.services.cores import add_core
 from stash.services.deliveries import Package, receive_several
 from stash.services.equipment import KINDS
 from stash.services.import_desk import Waiting
+from stash.services.ordering import NewLine, mark_ordered, write_order
 from stash.services.phones import make_codes
 from stash.services.stocktaking import Figure, begin, close, count, settle
 from stash.services.using import take_as_wound
@@ -399,6 +415,46 @@ def _say_no_weight(visit: Visit) -> None:
     visit.page.get_by_role("alert").wait_for()
 
 
+def _order(route: str, *, late: bool = False) -> Callable[[], str]:
+    """An order that is being written, with all that a line may ask for; `late`: one that is over its day."""
+
+    def path() -> str:
+        shade = Shade.objects.get(name="Juniper")
+        lot, day = shade.lots.first(), timezone.localdate()
+        line = NewLine(
+            shade.pk,
+            3,
+            227_000,
+            lot_wish="match",
+            lot_id=lot.pk,
+            need_on=day + timedelta(days=40),
+            reason="For Hearth mats: 214 yd too little",
+        )
+        supplier = Supplier.objects.get(name="Ninefold yarn post")
+        by = Person.objects.get(username=DEMO_OWNER)
+        order = write_order(supplier_id=supplier.pk, lines=[line], by=by, note="By letter.")
+        if late:
+            mark_ordered(pk=order.pk, version=1, on=day - timedelta(days=60), was_sooner=True)
+        if route.startswith("order-line-") and route != "order-line-new":
+            return reverse(route, args=[order.pk, order.lines.get().pk])
+        return reverse(route, args=[order.pk] if route.startswith("order-") else [])
+
+    return path
+
+
+def _of_an_order() -> str:
+    """A cone of another lot than was asked for comes too many: the page asks both."""
+    _order("order-page", late=True)()
+    line = OrderLine.objects.last()
+    return reverse("receive", query={"line": line.pk, "rows": 4})
+
+
+def _keep_too_many(visit: Visit) -> None:
+    visit.expect_answers(422)
+    visit.page.get_by_role("button", name="Keep these cones").click()
+    visit.page.get_by_role("alert").wait_for()
+
+
 def _equipment(route: str, kind: str) -> Callable[[], str]:
     return lambda: reverse(route, args=[kind, KINDS[kind].objects.first().pk])
 
@@ -568,6 +624,29 @@ STATES = [
     State("project-kits", "project-kits", _kits),
     State("shade-wanted", "shade-wanted", of("shade-wanted", Shade, name="Rust")),
     State("project-wishes", "project-wishes", of("project-wishes", Project, name="Hearth mats")),
+    # Suppliers and orders
+    State("suppliers", "suppliers", at("suppliers")),
+    State("supplier-new", "supplier-new", at("supplier-new"), do=press("Note this supplier")),
+    State("supplier-page", "supplier-page", of("supplier-page", Supplier), do=open_all),
+    State("supplier-edit", "supplier-edit", of("supplier-edit", Supplier)),
+    State("supplier-retire", "supplier-retire", of("supplier-retire", Supplier)),
+    State("put-up-new", "put-up-new", of("put-up-new", Supplier), do=press("Note this put-up")),
+    State("put-up-edit", "put-up-edit", of("put-up-edit", PutUp)),
+    State("orders", "orders", _order("orders")),
+    State("order-new", "order-new", at("order-new")),
+    State("order-page", "order-page", _order("order-page")),
+    State("order-late", "order-page", _order("order-page", late=True)),
+    State("order-read", "order-page", _order("order-page"), who=DEMO_VIEWER),
+    State("order-edit", "order-edit", _order("order-edit", late=True)),
+    State("order-send", "order-send", _order("order-send"), do=press("Note it as ordered")),
+    State("order-close", "order-close", _order("order-close", late=True)),
+    State("order-discard", "order-discard", _order("order-discard")),
+    State("order-line-new", "order-line-new", _order("order-line-new"), do=press("Keep this line")),
+    State("order-line-edit", "order-line-edit", _order("order-line-edit")),
+    State("order-line-cancel", "order-line-cancel", _order("order-line-cancel", late=True)),
+    State("shopping-list", "shopping-list", _order("shopping-list")),
+    State("shopping-text", "shopping-text", _order("shopping-text")),
+    State("receive-of-an-order", "receive", _of_an_order, do=_keep_too_many),
     # Equipment
     State("equipment", "equipment", at("equipment"), do=open_all),
     State("equipment-read", "equipment", at("equipment"), who=DEMO_VIEWER),
@@ -654,6 +733,10 @@ NO_PAGES = {
     "project-preview-new",
     "project-preview",
     "cone-take-back",
+    "put-up-retire",
+    "order-take-back",
+    "order-line-remove",
+    "shopping-file",
     "project-reserve",
     "project-release",
     "project-new-grist",
