@@ -21,6 +21,7 @@ class WantingRow:
     project: Project
     need: str
     mass: str
+    wished: str
     flag_class: str
     flag_text: str
 
@@ -37,6 +38,7 @@ def shade_wanted(request: HttpRequest, shade_pk: int) -> HttpResponse:
             project,
             measures.long_length(line.need_um, "up"),
             measures.mass(line.grist.mass_mg_of(line.need_um), "up"),
+            line.wished,
             *flag(line, measures),
         )
 

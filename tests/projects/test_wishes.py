@@ -20,6 +20,7 @@ from projects.services.sharing_out import share_out_warp
 from projects.services.trials import Change, keep_instead, make_trial
 from projects.services.wishes import Wished, set_wishes
 from projects.sharing.writing import project_file
+from stash.calc.colour_order import read_order
 from stash.calc.verdict import Verdict
 from stash.models import Cone, Lot, Reservation
 from stash.models.condition import Condition
@@ -403,3 +404,24 @@ class TestThePages:
         wish(project, of_lot("8"))
         wish(project, of_cone("R1"), key="B")
         assert asked() == before
+
+    def test_the_page_of_the_lots_asks_the_same_for_twice_the_shades(self, as_owner, project, shades, owner):
+        more = {"C": make_shade("Moss", shades["A"].yarn), "D": make_shade("Fern", shades["A"].yarn)}
+        for shade in more.values():
+            make_cone(shade, grams=90, lot=f"{shade.name} 1", by=owner)
+        order = read_order("1 A, 1 C, 1 D")
+        twice = mats(shades | more, name="Twice", plan=mats_plan(order=order))
+        wish(twice, of_lot("8"))
+
+        def asked(one):
+            with CaptureQueriesContext(connection) as caught:
+                assert as_owner.get(reverse("project-wishes", args=[one.pk])).status_code == 200
+            return len(caught)
+
+        asked(project)
+        assert asked(twice) == asked(project)
+
+    def test_who_wants_a_shade_is_told_with_the_lots_they_wish_for(self, as_viewer, project, shades):
+        wish(project, of_lot("8"))
+        page = body(as_viewer.get(reverse("shade-wanted", args=[shades["A"].pk])))
+        assert "wishes for it in lot 8" in page
