@@ -153,7 +153,7 @@ def arrivals(today: date) -> list[Dated]:
                 order.sure_on,
                 DayKind.ARRIVAL,
                 f"order-{order.pk}",
-                f"Order {order.pk} from {order.supplier.name} is due",
+                f"Order {order.pk} from {order.supplier.name} {'was' if order.due_on < today else 'is'} due",
                 f"{what}{usual}",
                 reverse("order-page", args=[order.pk]),
                 order.is_late(today),

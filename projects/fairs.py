@@ -12,6 +12,7 @@ from stash.calc.writing import Measures
 
 _OFF = (Stage.CUT_OFF, Stage.FINISHED, Stage.DONE)
 _READY = (Stage.FINISHED, Stage.DONE)
+_OF_DAYS = (Trouble.WINDING_LATE, Trouble.OFF_LATE, Trouble.NO_FINISHING, Trouble.READY_PAST)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,7 @@ def going_to(
     found = Project.objects.no_trials().filter(fair__in=by_key).by_need().listed().with_taking()
     going: dict[int, list[Going]] = {pk: [] for pk in by_key}
     for project, judged in judge_all(found):
-        making = _making(project, order_days.get(project.pk))
+        making = _making(project, order_days.get(project.pk), taken=project.was_taken)
         back = count_back(days_of(by_key[project.fair_id]), making, today)
         flag, sentence = "", ""
         if project.closed_at:
@@ -71,12 +72,23 @@ def going_to(
     return going
 
 
-def _making(project: Project, order_on: date | None) -> Making:
+def too_late(project: Project, fair: Fair, today: date) -> list[str]:
+    """Which of a project's own days lie too late for its fair: what its page says beside the fair's name."""
+    if project.closed_at or is_over(fair, today):
+        return []
+    making = _making(project, None, taken=False)
+    back = count_back(days_of(fair), making, today)
+    return [
+        _said(trouble, days, making, back, today) for trouble, days in back.troubles if trouble in _OF_DAYS
+    ]
+
+
+def _making(project: Project, order_on: date | None, *, taken: bool) -> Making:
     return Making(
         winding_on=project.need_on,
         off_on=project.off_on,
         order_on=order_on,
-        wound=project.was_taken or project.stage != Stage.PLANNED,
+        wound=taken or project.stage != Stage.PLANNED,
         off=project.stage in _OFF,
         ready=project.stage in _READY,
     )
@@ -147,3 +159,19 @@ def span(begins_on: date, ends_on: date | None) -> str:
     if begins_on.year != last.year:
         first += f" {begins_on.year}"
     return f"{first} {word} {last.day} {last:%B} {last.year}"
+
+
+def onward(one: Going, today: date) -> str:
+    """What is next on the way of a project that is not ready, with its day: the way is read from today on."""
+    making = one.making
+    if one.project.closed_at or making.ready:
+        return ""
+    if making.off:
+        return f"to be finished by {day(one.back.ready_on, today)}"
+    if not making.wound and making.winding_on is not None:
+        return f"to be wound on {day(making.winding_on, today)}"
+    if not making.wound:
+        return "no winding day is set"
+    if making.off_on is not None:
+        return f"to be off the loom on {day(making.off_on, today)}"
+    return "no day off the loom is set"

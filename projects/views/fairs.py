@@ -11,7 +11,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from projects.fairs import Going, days_of, going_to, is_over
+from projects.fairs import Going, days_of, going_to, is_over, too_late
 from projects.forms.fairs import ChooseForm, FairForm, FairOfProjectForm
 from projects.models import Fair, Project
 from projects.services.fairs import choose_projects, remove_fair, save_fair, set_fair
@@ -172,6 +172,7 @@ def fair_part(project: Project | None, *, may_plan: bool) -> dict[str, Any] | No
         "fair": fair,
         "ready_on": days_of(fair).ready_on if fair else None,
         "over": bool(fair) and is_over(fair, today),
+        "too_late": too_late(project, fair, today) if fair else (),
         "form": form,
     }
 

@@ -133,6 +133,16 @@ def test_a_project_is_given_to_a_fair_on_its_own_page(as_owner):
     assert Project.objects.get().fair is None
 
 
+def test_a_projects_page_says_when_its_days_lie_too_late_for_its_fair(as_viewer):
+    fair = make_fair(clear_days=7)
+    project = make_project({"A": make_shade("Oat")}, need_on=DAY + timedelta(days=20))
+    Project.objects.update(fair=fair, off_on=fair.begins_on)
+    there = f"/projects/{project.pk}/"
+    assert "It comes off the loom 7 days after the day to be ready." in Read(as_viewer.get(there)).text
+    Project.objects.update(off_on=fair.begins_on - timedelta(days=20))
+    assert "after the day to be ready" not in Read(as_viewer.get(there)).text
+
+
 def test_a_viewer_reads_for_which_fair_it_is_and_may_not_choose(as_viewer):
     fair, project = make_fair(), make_project({"A": make_shade("Oat")})
     set_fair(project_id=project.pk, fair_id=fair.pk)

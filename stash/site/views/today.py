@@ -18,6 +18,7 @@ from stash.measuring import measures_of
 from stash.models import Cone, Reservation, Shade
 from stash.models.equipment import due_back
 from stash.site.backup.warning import backup_warning
+from stash.site.calendar.soon import arriving, next_fair
 
 LOOKED_AT = 100
 """Projects whose verdict is worked out, by need date; those behind are counted, not judged."""
@@ -52,7 +53,12 @@ def today(request: HttpRequest) -> HttpResponse:
     undercut = _undercut()
     low, low_count, scale = _low()
     loans = due_back(day)
-    things = len(wanting) + low_count + len(undercut) + len(loans)
+    parcels = arriving(day)
+    fair = next_fair({}, measures, day)
+    at_fair = {one.project.pk for one, _ in fair.steps[:SHOWN]} if fair else set()
+    ready = [pair for pair in ready if pair[0].pk not in at_fair]
+    late = sum(1 for parcel in parcels if parcel.late)
+    things = len(wanting) + low_count + len(undercut) + len(loans) + late
     context = {
         "section": "today",
         "day": day,
@@ -67,6 +73,10 @@ def today(request: HttpRequest) -> HttpResponse:
         "scale": scale,
         "loans": loans[:SHOWN],
         "loans_more": max(0, len(loans) - SHOWN),
+        "parcels": parcels[:SHOWN],
+        "parcels_more": max(0, len(parcels) - SHOWN),
+        "next_fair": fair,
+        "shown": SHOWN,
         "things": counted(things, "thing wants a hand", "things want a hand"),
         "nothing": not things,
         "empty": not Shade.objects.exists(),
