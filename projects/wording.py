@@ -67,8 +67,11 @@ def why_short(line: ShadeLine, measures: Measures) -> str:
         served = sum(lot.ends for lot in lots)
         together_ids = {cone_id for lot in lots for cone_id in lot.cone_ids}
         cones = sum(1 for cone in line.cones if cone.free_mg and cone.id in together_ids)
+        given_by = f"{counted(cones, 'cone')} of {line.wanted}"
+        if line.need.wish == "cone":
+            given_by = f"{line.wished.replace('on cone', 'Cone')} of {line.shade.name}"
         return (
-            f"{counted(cones, 'cone')} of {line.wanted} {'gives' if cones == 1 else 'give'} "
+            f"{given_by} {'gives' if cones == 1 or line.need.wish == 'cone' else 'give'} "
             f"{counted(served, 'whole end')} of {measures.warp_length(line.warp_um)}, "
             f"the plan needs {line.need.ends:,}.{_without_wish(line)}"
         )

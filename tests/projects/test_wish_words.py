@@ -50,6 +50,12 @@ def test_short_of_weft_on_a_cone():
     assert "In any lot" not in found.rest
 
 
+def test_short_of_ends_on_a_cone_names_the_cone_once():
+    for grams, ends in ((40, "4 whole ends"), (5, "0 whole ends"), (0, "0 whole ends")):
+        found = said(line("cone", ends=6, cone=1, cones=[(7, grams), (7, 70)]))
+        assert found.rest.startswith(f"Cone K-1 of Spruce gives {ends} of 10.00 yd, the plan needs 6.")
+
+
 def test_short_in_one_lot_for_both_says_that_mixed_lots_would_do():
     found = said(line("same", ends=12, cones=[(7, 80), (9, 60)]))
     assert found.lead == "Short of Spruce in one lot by 4 warp ends, 40.0 yd (40 g)."
