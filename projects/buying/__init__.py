@@ -1,0 +1,1 @@
+"""What should be ordered, by when, of whom, how much and why."""
