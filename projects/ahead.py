@@ -42,8 +42,9 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Ahead:
-    """`state` is short, tight, enough, or quiet where no job wants it: also the class by which pages colour it. `lead` says it in one sentence, and
-    `more` what else is known. `label` is what is said of the chart to those who do not see it."""
+    """`state` is short, tight, enough, or quiet where no job wants any: also the class by which pages colour it. `lead`
+    says it in one sentence, `more` what else is known. `label` is what is said of the chart to those who do not see it.
+    """
 
     shade: Shade
     projection: Projection
@@ -183,13 +184,13 @@ class _Words:
                 f"{self.short(tight.mass_mg)} of buffer are lacking."
             )
         if not jobs:
-            return "enough", "No job with a winding day wants any of it."
+            return "quiet", "No job with a winding day wants any of it."
         least = found.lowest()
         one = "The job to come is" if len(jobs) == 1 else f"All {len(jobs)} jobs to come are"
-        return (
-            "enough",
-            f"{one} covered; at the least {self.free(least.mass_mg)} stay free, {self.since(least.on)}.",
-        )
+        if least.on == self.today:
+            return "enough", f"{one} covered, and never is less free than today."
+        left = f"at the least {self.free(least.mass_mg)} stay free, {self.since(least.on)}"
+        return "enough", f"{one} covered; {left}."
 
     def more(self, found: Projection, outlook: Outlook, dues: Mapping[int, _Due]) -> list[str]:
         told = [self._estimate(found, outlook), *self._keep(found)]

@@ -17,7 +17,7 @@ from stash.calc.projection import Projection, Step
 WIDTH = HEIGHT = 10_000
 LEAST_DAYS = 91
 """A quarter of a year is shown at least, however little is to come."""
-MOST_TICKS = 4
+MOST_TICKS = 5
 MOST_ROWS = 3
 LETTER = 95
 """Width of a letter of a name where the chart is 700 px wide; where it is narrower no names are drawn."""
@@ -168,7 +168,7 @@ def lay_out(
 
 
 def _ticks(lowest: int, highest: int, unit_mg: Fraction | int) -> list[int]:
-    """Round heights in mg, nought among them: about four of them, 1, 2 or 5 times a power of ten units apart."""
+    """Round heights in mg, nought among them: at most five steps, 1, 2 or 5 times a power of ten units apart."""
     apart = Fraction(unit_mg)
     while True:
         for times in (1, 2, 5):

@@ -86,7 +86,7 @@ def measure(asked: Namespace) -> int:
     from django.db import connection
 
     from stash.services.books import check_books
-    from tests.speed import archive, calc, cloth, imports, preview, studio, ways
+    from tests.speed import archive, calc, cloth, imports, outlook, preview, studio, ways
     from tests.speed.stack import Browser, Watch
 
     size = studio.SMALL if asked.small else studio.FULL
@@ -126,6 +126,11 @@ def measure(asked: Namespace) -> int:
     say("\nways out, 1,000 ends of 6 shades over 1,000 cones")
     for label, call in ways.calls().items():
         say(f"{label:26}{watch.call(call):7.2f} ms")
+
+    say(f"\n{'a year ahead':26}{'all':>10}{'floor':>10}{'ratio':>7}")
+    with outlook.orders(owner):
+        say(f"{f'{size.shades:,} shades':26}{watch.pair(outlook.ahead, outlook.floor())}")
+    say(f"{'usual use of a full year':26}{watch.call(outlook.ledger):7.2f} ms")
 
     say("\ncloth, 1,000 ends by 1,500 picks")
     for label, call in cloth.calls().items():

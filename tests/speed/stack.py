@@ -106,6 +106,10 @@ class Watch:
         """In ms."""
         return self._middles(call)[0]
 
+    def pair(self, call: Callable[[], object], floor: Callable[[], object]) -> Timing:
+        """A call and its floor, without any page around them."""
+        return Timing(*self._middles(call, floor))
+
     def pages(self, page: str, floor: str) -> Timing:
         get = self.browser.get
         ms, floor_ms = self._middles(lambda: get(page), lambda: get(floor))
