@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from functools import cached_property
 
 from projects.proposing.coverage import Lot, covers, lot_of
@@ -72,7 +73,7 @@ class Reasons:
         return found
 
     def _taken_over(self, party: Party, wanted: Wanted) -> list[str]:
-        """K-014 of lot 2207 comes from Plain mats: no other lot serves its 120 ends whole."""
+        """K-014 of lot 2207 comes from Plain mats; Runner finds its 120 warp ends in no other lot."""
         givers: dict[tuple[int, Lot], list[str]] = defaultdict(list)
         for cone_id, mg in self._moved(party, wanted.shade_id).items():
             if mg > 0:
@@ -81,7 +82,8 @@ class Reasons:
                         givers[other, lot_of(self.cones[cone_id])].append(self.cones[cone_id].code)
         found = []
         for (pk, lot), codes in givers.items():
-            why = f": {own}" if (own := self._own_need(party, wanted, lot)) else ""
+            own = self._own_need(wanted, lot)
+            why = f"; {party.name} {own}" if own else ""
             found.append(
                 f"{together(codes)}{self._of_lot(lot)} {'comes' if len(codes) == 1 else 'come'} from "
                 f"{self.parties[pk].name}{why}."
@@ -97,52 +99,37 @@ class Reasons:
             for part in self._parts(self.proposal.given[party.pk], wanted.shade_id)
         }
         found = []
-        for lot in self._alone(party, wanted) - got - held:
-            others = [
-                other
-                for other in self.proposal.gathered.parties
-                if other.pk != party.pk
-                and any(
-                    lot_of(self.cones[part.cone_id]) == lot
-                    for part in self._parts(self.proposal.given[other.pk], wanted.shade_id)
-                )
-            ]
-            for other in others[:1]:
-                why = self._why(other, party, wanted.shade_id, lot)
-                found.append(f"{self._lot_name(lot)} is left to {other.name}{why}.")
+        for lot in sorted(self._alone(wanted) - got - held, key=str):
+            other = next((pk for pk in self._given_of[wanted.shade_id, lot] if pk != party.pk), None)
+            if other:
+                taker = self.parties[other]
+                why = self._why(taker, party, wanted.shade_id, lot)
+                found.append(f"{self._lot_name(lot)} is left to {taker.name}{why}.")
         return found
 
     def _why(self, taker: Party, giver: Party, shade_id: int, lot: Lot) -> str:
-        """, which needs its 120 ends from one lot and finds no other that holds them; "" where nothing is known."""
+        """, which finds its 120 warp ends in no other lot; "" where nothing is known."""
         wanted = next((one for one in taker.wanted if one.shade_id == shade_id), None)
-        if wanted is None:
-            return ""
-        own = self._own_need(taker, wanted, lot)
+        own = self._own_need(wanted, lot) if wanted else ""
         if own:
-            return f": {own}"
-        far = "9999"
-        if (str(taker.need_on or far), taker.rank) < (str(giver.need_on or far), giver.rank):
-            return ", which needs it first"
-        return ""
+            return f", which {own}"
+        first, second = ((one.need_on or date.max, one.rank) for one in (taker, giver))
+        return ", which needs it first" if first < second else ""
 
-    def _own_need(self, party: Party, wanted: Wanted, lot: Lot) -> str:
-        """Why it must be this lot for a project; "" if another would do."""
+    def _own_need(self, wanted: Wanted, lot: Lot) -> str:
+        """Why it must be this lot for a project, as what the project does; "" if another would do."""
         need = wanted.demand.need
-        if need.wish == "lot" and need.wish_lot_id == lot[0]:
-            return f"{party.name} asks for this lot"
         wished = self.cones.get(need.wish_cone_id or 0)
+        if need.wish == "lot" and need.wish_lot_id == lot[0]:
+            return "asks for this lot"
         if need.wish == "cone" and wished and lot_of(wished) == lot:
-            return f"{party.name} asks for that very cone"
-        serving = self._serving_lots(party, wanted)
-        if serving == {lot}:
-            if need.ends:
-                what = f"its {counted(need.ends, 'warp end')}"
-            else:
-                what = "its weft"
-            return f"no other lot holds {what} for {party.name}"
+            return "asks for that very cone"
+        if self._serving_lots(wanted) == {lot}:
+            what = counted(need.ends, "warp end") if need.ends else "weft"
+            return f"finds its {what} in no other lot"
         return ""
 
-    def _serving_lots(self, party: Party, wanted: Wanted) -> set[Lot]:
+    def _serving_lots(self, wanted: Wanted) -> set[Lot]:
         """The lots each of which alone could serve the warp, or the weft of a shade without warp."""
         found: set[Lot] = set()
         by_lot: dict[Lot, list[ConeStock]] = defaultdict(list)
@@ -154,7 +141,7 @@ class Reasons:
                 found.add(lot)
         return found
 
-    def _alone(self, party: Party, wanted: Wanted) -> set[Lot]:
+    def _alone(self, wanted: Wanted) -> set[Lot]:
         """The lots that it would take if nobody else wanted any."""
         stock = [
             ConeStock(cone.id, cone.lot_id, cone.open_mg)
@@ -230,6 +217,16 @@ class Reasons:
             for cone_id, mg in self._change[party.pk].items()
             if mg and self.cones[cone_id].shade_id == shade_id
         }
+
+    @cached_property
+    def _given_of(self) -> Mapping[tuple[int, Lot], list[int]]:
+        """Who gets any of a lot, by shade and lot."""
+        found: dict[tuple[int, Lot], list[int]] = defaultdict(list)
+        for party in self.proposal.gathered.parties:
+            for part in self.proposal.given[party.pk]:
+                cone = self.cones[part.cone_id]
+                found[cone.shade_id, lot_of(cone)].append(party.pk)
+        return found
 
     @cached_property
     def _held_on(self) -> dict[int, int]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -144,6 +144,14 @@ def proof_sentence(proof: Proof) -> str:
     return f"{served}, nor the same from fewer lots. Of what is left over on stubs at most {gap} % might yet be saved."
 
 
+def several(names: Iterable[str], most: int = 4) -> str:
+    """A, B and C; of more than can be read at a glance the first, and how many others."""
+    listed = list(names)
+    if len(listed) <= most:
+        return together(listed)
+    return f"{', '.join(listed[: most - 1])} and {len(listed) - most + 1} others"
+
+
 def _tenths(value: Fraction) -> str:
     """Rounded up, so that nothing is promised."""
     tenths = -(-value * 10 // 1)
@@ -171,12 +179,12 @@ class _Teller:
         rest = []
         if gained:
             rest.append(
-                f"As things stand, with each reserving in its turn, {together(one.name for one in gained)} would be short."
+                f"As things stand, with each reserving in its turn, {several(one.name for one in gained)} would be short."
             )
             rest += self._given_up(gained)
         if lost:
             rest.append(
-                f"{together(one.name for one in lost)} {'gives' if len(lost) == 1 else 'give'} way to those that go before."
+                f"{several(one.name for one in lost)} {'gives' if len(lost) == 1 else 'give'} way to those that go before."
             )
         if not any(one.changes for one in projects):
             rest.append("Each holds already what is proposed: nothing changes.")
@@ -212,7 +220,7 @@ class _Teller:
             and gaining & set(self.proposal.groups.get(party.pk, ()))
         ]
         return (
-            [f"For that, yarn that {together(givers)} {'holds' if len(givers) == 1 else 'hold'} moves."]
+            [f"For that, yarn that {several(givers)} {'holds' if len(givers) == 1 else 'hold'} moves."]
             if givers
             else []
         )
@@ -236,7 +244,7 @@ class _Teller:
             as_it_stands=as_it_stands,
             changes=self.changes(party, shades) if group else "",
             shades=shades,
-            together_with=together(self.names[pk] for pk in group if pk != party.pk),
+            together_with=several(self.names[pk] for pk in group if pk != party.pk),
             ticks=bool(group) and group[0] == party.pk and refusal is None,
             is_new=not party.held,
             accepted=accepted,
@@ -260,8 +268,7 @@ class _Teller:
         name = self.proposal.gathered.shades[one.shade_id].name
         before = [self.names[pk] for pk in one.before if pk in self.names]
         if one.cause == "before" and before:
-            first = together(before) if len(before) < 3 else f"{before[0]} and {len(before) - 1} others"
-            return f"{name} goes to {first} first"
+            return f"{name} goes to {several(before)} first"
         if one.cause == "time":
             return f"whether {name} suffices was not settled in the time given"
         return f"the shelf has too little {name}, or not as it is wished for"

@@ -13,8 +13,7 @@ from projects.proposing.accepting import AcceptedAlready, accept, standing
 from projects.proposing.proposal import Proposal
 from projects.proposing.run_desk import Run, find_run, runs_of, start
 from projects.proposing.running import run_beside
-from projects.proposing.words import say
-from projects.wording import together
+from projects.proposing.words import say, several
 from stash.access import HELPERS_ONLY
 from stash.measuring import measures_of
 from stash.services.refusal import Refusal
@@ -88,11 +87,11 @@ def proposal_accept(request: HttpRequest, token: str) -> HttpResponse:
         messages.error(request, f"{error.message} Nothing was changed.")
     else:
         run.note_accepted(list(accepted.projects))
-        said = f"Accepted: {together(accepted.names)} {'has' if len(accepted.names) == 1 else 'have'} what is proposed."
+        said = f"Accepted: {several(accepted.names)} {'has' if len(accepted.names) == 1 else 'have'} what is proposed."
         if accepted.short:
             messages.warning(
                 request,
-                f"{said} {together(accepted.short)} did not get all: what is missing is noted as a shortage.",
+                f"{said} {several(accepted.short)} did not get all: what is missing is noted as a shortage.",
             )
         else:
             messages.success(request, said)
