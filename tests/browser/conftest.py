@@ -51,6 +51,7 @@ ON_BOTH_DATABASES = {
     "test_a_project_finds_its_yarn",
     "test_a_project_goes_on",
     "test_a_shortage_resolved",
+    "test_an_order_comes_in_parts",
     "test_first_run",
     "test_import",
     "test_stocktake",
