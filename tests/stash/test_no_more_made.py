@@ -6,12 +6,15 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from projects.buying.deciding import decide_all
+from projects.buying.gathering import gather
 from projects.models import Project
 from projects.services.reserving import reserve_project
 from stash.models import Shade
 from stash.services.refusal import ChangedMeanwhile, Refusal
 from stash.services.yarns import say_no_more_made
 from tests.factories import make_cone, make_shade, make_supplier
+from tests.projects.buying.shelf import a_shade, job, seller, sold
 from tests.projects.pages import typed_plan
 from tests.projects.shortages import mats, mats_plan, yard_yarn
 
@@ -208,3 +211,29 @@ class TestTheShadesForm:
         assert Shade.objects.get(pk=rust.pk).one_more
         as_owner.post(address, data | {"version": rust.version + 1})
         assert not Shade.objects.get(pk=rust.pk).one_more
+
+
+class TestBuying:
+    def test_no_put_up_of_it_is_proposed_for_a_job_nor_for_its_keep_level(self, owner, today):
+        shade = a_shade("Slate", keep_mg=500_000)
+        job(shade)
+        sold(shade, seller())
+        asking, _ = decide_all(gather(today))
+        assert [one.chosen is not None for one in asking] == [True]
+        say_no_more_made(pk=shade.pk, on=today)
+        asking, coming = decide_all(gather(today))
+        assert all(one.chosen is None and not one.choices for one in asking)
+        assert not coming
+
+    def test_a_shade_kept_for_its_lot_is_ordered_one_more_of(self, owner, today):
+        shade = a_shade("Slate")
+        job(shade)
+        sold(shade, seller(), grams=10)
+
+        def number():
+            ((one,), _) = decide_all(gather(today))
+            return one.chosen.counted.number
+
+        plain = number()
+        Shade.objects.filter(pk=shade.pk).update(one_more=True)
+        assert number() == plain + 1
