@@ -136,7 +136,8 @@ class Allotment:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """How far it is: in `serving` so many projects are settled of all, in `sharing` so many shades of those contested."""
+    """How far it is: in `serving` so many projects are settled of all, in `sharing`, which goes over the contested shades
+    twice, so many shades of twice as many."""
 
     stage: Literal["serving", "sharing"]
     done: int

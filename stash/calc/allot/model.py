@@ -156,9 +156,10 @@ class Model:
         pieces = one.pieces if piece or piece_more else 0
         if not (pieces or sample or sample_more):
             return
+        wanted = pieces * (piece + piece_more) + sample + sample_more
         for place in part.cones:
             length = self.packages[place].free_mg * one.grist.length_um // one.grist.mass_mg
-            part.weft[place] = program.variable(length / UM_PER_M)
+            part.weft[place] = program.variable(min(length, wanted) / UM_PER_M)
             self._use(part, place, part.weft[place], 1)
         if len(part.lots) == 1:
             terms = dict.fromkeys(part.weft.values(), 1.0)
@@ -174,7 +175,10 @@ class Model:
             if pieces:
                 number = part.pieces[lot] = program.variable(pieces, whole=True)
                 terms[number] = -piece / UM_PER_M
-                program.at_most({number: 1, yes: -pieces}, 0)
+                can = sum(int(program.most(part.weft[place]) * UM_PER_M + 0.5) for place in cones)
+                most = min(pieces, can // piece) if piece else pieces
+                program.bound(number, 0, most)
+                program.at_most({number: 1, yes: -float(most)}, 0)
                 if piece_more:
                     more = program.variable(pieces, whole=True)
                     more_pieces[more] = 1

@@ -16,6 +16,7 @@ class Run:
         self, deadline_s: float, told: Callable[[Progress], None] | None, fallback: str = ""
     ) -> None:
         self._until = monotonic() + deadline_s
+        self._question_s = deadline_s / 8
         self._told = told
         self._stopped = Event()
         self.cut_short = False
@@ -26,6 +27,12 @@ class Run:
     @property
     def left_s(self) -> float:
         return 0.0 if self._stopped.is_set() else max(0.0, self._until - monotonic())
+
+    @property
+    def question_s(self) -> float:
+        """For one question whose answer is to be proven: where shelf and needs come out even to a few mg it may be hard
+        to say whether there is a way, and the others must not wait for that."""
+        return min(self.left_s, self._question_s)
 
     @property
     def over(self) -> bool:

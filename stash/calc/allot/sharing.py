@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass
 
@@ -17,6 +17,8 @@ from stash.calc.allot.taken import Taken, by_cone
 
 AT_ONCE = 2
 """Shades that are solved side by side."""
+FIRST_ROUND = 0.6
+"""What part of the time lots and buffers may take; the stubs have the rest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,37 +40,70 @@ def share(cases: Mapping[int, Case], run: Run) -> dict[int, Shared]:
             contested.append(case)
         else:
             found[shade_id] = shared
-    with ThreadPoolExecutor(AT_ONCE) as pool:
-        waiting = {
-            pool.submit(_shared, case, run, -(-(len(contested) - at) // AT_ONCE)): case
-            for at, case in enumerate(contested)
-        }
-        for at, done in enumerate(as_completed(waiting)):
-            found[waiting[done].shade_id] = done.result()
-            run.tell(Progress("sharing", at + 1, len(contested)))
+    staged = {case.shade_id: Staged(case, run) for case in contested if case.served}
+    progress = _Told(run, 2 * len(staged))
+    _side_by_side(staged, _proven, run, FIRST_ROUND, progress)
+    _side_by_side(staged, _rest, run, 1, progress)
+    for case in contested:
+        solved = staged.get(case.shade_id)
+        if solved is None or not solved.settled:
+            found[case.shade_id] = packed(case)
+            continue
+        figures = report(
+            case,
+            solved.taken,
+            "solver",
+            lots_proven=solved.lots_proven,
+            stub_least_mg=solved.stub_least_mg,
+            opened_least=solved.opened_least,
+        )
+        found[case.shade_id] = Shared(solved.taken, solved.buffered, figures)
     return found
 
 
-def _shared(case: Case, run: Run, rounds: int) -> Shared:
-    """By the solver; by our own packing where there is none, or no time."""
-    if case.served and not run.fallback and not run.over:
-        staged = Staged(case, run)
+class _Told:
+    def __init__(self, run: Run, of: int) -> None:
+        self.run, self.done, self.of = run, 0, of
+
+    def one_more(self) -> None:
+        self.done += 1
+        self.run.tell(Progress("sharing", self.done, self.of))
+
+
+def _side_by_side(
+    staged: Mapping[int, Staged],
+    work: Callable[[Staged, float], None],
+    run: Run,
+    part: float,
+    progress: _Told,
+) -> None:
+    """Each has of this part of the time as much as all that are still to be solved, two by two."""
+    waiting = list(staged.values())
+    kept_s = run.left_s * (1 - part)
+
+    def next_one(at: int) -> None:
+        rounds = -(-(len(waiting) - at) // AT_ONCE)
+        if run.fallback or run.over:
+            run.cut_short |= not run.fallback
+            return
         try:
-            staged.through(run.left_s / rounds)
+            work(waiting[at], max(0.0, run.left_s - kept_s) / rounds)
         except NoSolver as error:
             run.fallback = str(error)
-        else:
-            figures = report(
-                case,
-                staged.taken,
-                "solver",
-                lots_proven=staged.lots_proven,
-                stub_least_mg=staged.stub_least_mg,
-                opened_least=staged.opened_least,
-            )
-            return Shared(staged.taken, staged.buffered, figures)
-    run.cut_short |= bool(case.served) and not run.fallback
-    return packed(case)
+
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        for done in as_completed([pool.submit(next_one, at) for at in range(len(waiting))]):
+            done.result()
+            progress.one_more()
+
+
+def _proven(staged: Staged, seconds: float) -> None:
+    staged.proven(seconds)
+
+
+def _rest(staged: Staged, seconds: float) -> None:
+    if staged.settled:
+        staged.rest(seconds)
 
 
 def proposals(case: Case) -> Shared | None:
@@ -109,7 +144,8 @@ def report(
     used = by_cone(line for lines in taken.lines.values() for line in lines)
     stub_um, stub_mg = case.stub if case.asked else (0, 0)
     rests = [package.free_mg - used.get(package.id, 0) for package in case.packages]
-    stubs = sum(rest for rest in rests if 0 < rest < stub_mg)
+    # A mg for each who takes of a cone is rounding, and no stub.
+    stubs = sum(rest for rest in rests if len(case.asked) < rest < stub_mg)
     return ShadeReport(
         shade_id=case.shade_id,
         way=way,

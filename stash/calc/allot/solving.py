@@ -27,7 +27,7 @@ def serve_all(
         model = Model(together, packages, margin_mg=margin)
         if model.impossible:
             return "no"
-        answer = model.program.solve({}, seconds=run.left_s, over=lambda: run.over)
+        answer = model.program.solve({}, seconds=run.question_s, over=lambda: run.over)
         if answer.state == "none":
             return "unknown" if margin else "no"
         if answer.state == "open":

@@ -11,12 +11,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from math import ceil, inf
+from operator import gt
 from time import monotonic
 
 from stash.calc.allot import lots, rests
 from stash.calc.allot.asked import Key, Package
 from stash.calc.allot.case import Case
 from stash.calc.allot.exact import buffers_of, made_exact
+from stash.calc.allot.in_order import any_order, buffers, keep
 from stash.calc.allot.model import Model
 from stash.calc.allot.program import Answer, Terms
 from stash.calc.allot.run import Run
@@ -25,6 +27,8 @@ from stash.calc.allot.wound import wound_over
 
 SLACK_M = 1e-6
 """By which a stage may fall behind the one before it, as the solver's tolerance."""
+TIDY_S = 0.3
+"""For each of the last stages, which are matters of taste."""
 TRY_S = 2.0
 """To serve as many at once as can be, before they are asked for one by one."""
 
@@ -39,21 +43,34 @@ class Staged:
         self.taken = case.witness.copy()
         self.buffered: frozenset[Key] = frozenset()
         self.lots_proven = True
+        self.settled = False
+        """Lots, what others keep and buffers are through: `taken` can be given."""
         self.stub_least_mg = 0
         self.opened_least = 0
         self._until = 0.0
+        self._counts: lots.Counts = (0, 0, 0, 0)
+        self._packages: list[Package] = []
 
-    def through(self, seconds: float) -> None:
-        """All stages; `seconds` are for those that need not be proven."""
-        counts = self._lots()
-        packages = self._others_and_buffers(counts)
+    def proven(self, seconds: float) -> None:
+        """The lots, then what others keep and the buffers, of which what is not settled in `seconds` is left out."""
+        self._until = monotonic() + max(seconds, self.run.question_s)
+        self._counts = self._lots()
         self._until = monotonic() + seconds
-        self._rests(packages, counts)
+        self._packages = self._others_and_buffers(self._counts)
+        self.settled = True
+
+    def rest(self, seconds: float) -> None:
+        """The further stages, after those, in `seconds`."""
+        self._until = monotonic() + seconds
+        self._rests(self._packages, self._counts)
 
     def _lots(self) -> lots.Counts:
         case = self.case
         least = lots.least(case.served)
         counts = lots.counted(case.served, case.packages, self.taken.lines)
+        other = any_order(case.served, case.packages)
+        if other is not None and (found := lots.counted(case.served, case.packages, other.lines)) < counts:
+            self.taken, counts = other, found
         if counts == least:
             return counts
         model = Model(case.served, case.packages)
@@ -62,7 +79,7 @@ class Staged:
             if not terms:
                 continue
             if counts[at] > least[at]:
-                answer = self._solve(model, terms, self.run.left_s, whole=True)
+                answer = self._solve(model, terms, max(0.0, self._until - monotonic()), whole=True)
                 taken = made_exact(model, answer.values) if answer.values else None
                 if taken is not None:
                     found = lots.counted(case.served, case.packages, taken.lines)
@@ -75,6 +92,28 @@ class Staged:
     def _others_and_buffers(self, counts: lots.Counts) -> list[Package]:
         """What those keep who are not served, then the buffers. Gives the cones without what is kept."""
         case = self.case
+        if not self._packed(counts):
+            self._solve_others_and_buffers(counts)
+        staying = by_cone(line for one in case.short for line in self.taken.lines.get(one.key, ()))
+        return [
+            replace(package, free_mg=package.free_mg - staying.get(package.id, 0))
+            for package in case.packages
+        ]
+
+    def _packed(self, counts: lots.Counts) -> bool:
+        """Whether our own packing finds room for all that the others hold and for all buffers, and mixes no more."""
+        case = self.case
+        taken = self.taken.copy()
+        kept = [len(keep(one, taken)) == len(one.held) for one in case.short]
+        served = buffers(case.served, taken)
+        found = lots.counted(case.served, case.packages, taken.lines)
+        if not all(kept) or len(served) < len(case.served) or any(map(gt, found, counts)):
+            return False
+        self.taken, self.buffered = taken, frozenset(served)
+        return True
+
+    def _solve_others_and_buffers(self, counts: lots.Counts) -> None:
+        case = self.case
         ids = {package.id for package in case.packages}
         kept = [(one, line) for one in case.short for line in one.held if line.cone_id in ids]
         model = Model(case.served, case.packages, buffers=None, kept=kept)
@@ -84,11 +123,6 @@ class Staged:
             [stays for _, _, stays in model.kept]
             + [part.buffer for part in model.parts if part.buffer is not None],
         )
-        staying = by_cone(line for one in case.short for line in self.taken.lines.get(one.key, ()))
-        return [
-            replace(package, free_mg=package.free_mg - staying.get(package.id, 0))
-            for package in case.packages
-        ]
 
     def _one_by_one(self, model: Model, questions: Sequence[int]) -> None:
         """Each in its turn a yes if that is possible beside the yeses before it."""
@@ -99,14 +133,17 @@ class Staged:
             model.program.bound(question, 1, 1)
             if values and values[question] > 0.5:
                 continue
-            later = dict.fromkeys(questions[at + 1 :], -1.0)
-            found, settled = self._tried(model, later, TRY_S)
+            left = max(0.0, self._until - monotonic())
+            found, settled = self._tried(
+                model, dict.fromkeys(questions[at + 1 :], -1.0), min(left / 4, TRY_S)
+            )
             if not found and not settled:
-                found, settled = self._tried(model, {}, self.run.left_s)
+                found, settled = self._tried(model, {}, left / 4)
             if found:
                 values = found
             else:
                 model.program.bound(question, 0, 0)
+                self.run.cut_short |= not settled
 
     def _tried(self, model: Model, costs: Terms, seconds: float) -> tuple[Sequence[float], bool]:
         """A solution that is exact too, which is taken; and whether it is settled that there is one or none."""
@@ -132,29 +169,28 @@ class Staged:
         cones = rests.opened(model)
         self._opened(model, cones)
         for sizes in (rests.lot_sizes(model, cones), rests.cone_sizes(model, cones)):
-            answer = self._better(model, sizes)
-            if not answer.values:
-                return
-            model.program.at_most(sizes, answer.cost + SLACK_M)
-        self._better(model, rests.takers(model), whole=True)
+            answer = self._better(model, sizes, most_s=TIDY_S)
+            if answer.values:
+                model.program.at_most(sizes, answer.cost + SLACK_M)
+        self._better(model, rests.takers(model), most_s=TIDY_S, whole=True)
 
     def _stubs(self, model: Model) -> None:
         terms, settled = rests.stubs(model, self.case.stub[1])
-        answer = self._better(model, terms, part=0.6)
+        answer = self._better(model, terms)
         self.stub_least_mg = rests.mass_mg(model, max(0.0, answer.least) + settled)
         if answer.values:
             model.program.at_most(terms, answer.cost + SLACK_M)
 
     def _opened(self, model: Model, cones: dict[int, int]) -> None:
         terms = dict.fromkeys(cones.values(), 1.0)
-        answer = self._better(model, terms, part=0.6, whole=True)
+        answer = self._better(model, terms, whole=True)
         self.opened_least = _at_least(answer)
         if answer.values:
             model.program.at_most(terms, round(answer.cost))
 
-    def _better(self, model: Model, costs: Terms, *, part: float = 0.5, whole: bool = False) -> Answer:
-        """Solve a stage that need not be proven in a part of the time that is left, and take what comes of it."""
-        left = part * (self._until - monotonic())
+    def _better(self, model: Model, costs: Terms, *, most_s: float = inf, whole: bool = False) -> Answer:
+        """Solve a stage that need not be proven, in at most half the time that is left, and take what comes of it."""
+        left = min(most_s, (self._until - monotonic()) / 2)
         if left <= 0:
             self.run.cut_short = True
             return Answer("open", (), 0, 0)
