@@ -12,6 +12,7 @@ from enum import StrEnum
 
 from django.urls import reverse
 
+from projects.buying.last_days import LastDay, last_order_days
 from projects.fairs import day, days_of
 from projects.models import Fair, Project, Stage
 from projects.wording import counted, together
@@ -52,11 +53,54 @@ class Dated:
 
 
 def all_days(today: date) -> list[Dated]:
-    """Everything that is ahead or late, by day: 10 queries and those of the last order days."""
-    kinds = (fair_days, winding_days, days_off, arrivals, loans, quarantines)
+    """Everything that is ahead or late, by day: seven queries and those of the last order days."""
+    kinds = (order_days, fair_days, winding_days, days_off, arrivals, loans, quarantines)
     return sorted(
         (one for kind in kinds for one in kind(today)), key=lambda one: (one.on, one.until, one.kind, one.key)
     )
+
+
+def order_days(today: date) -> list[Dated]:
+    """The last day to order a shade of which a job is short, where it is known."""
+    return ordered_by(last_order_days(today), today)
+
+
+def ordered_by(lasts: Iterable[LastDay], today: date) -> list[Dated]:
+    """Of what can be ordered by a known day."""
+    return [
+        Dated(
+            one.day,
+            one.day,
+            DayKind.ORDER,
+            f"buy-{one.shade_id}-{one.project_id}",
+            f"Order {one.shade_name} for {one.project_name}",
+            _of_ordering(one, today),
+            reverse("order-page", args=[one.order_id])
+            if one.order_id
+            else reverse("shade-page", args=[one.shade_id]),
+            one.day < today,
+        )
+        for one in lasts
+        if one.day is not None and not one.no_more
+    ]
+
+
+def _of_ordering(one: LastDay, today: date) -> str:
+    said = [f"{one.yarn_name}{f', from {one.supplier_name}' if one.supplier_name else ''}."]
+    if one.on is not None:
+        said.append(f"To be wound on {day(one.on, today)}.")
+    if one.order_id is not None:
+        said.append("The order is written: send it by this day.")
+    return " ".join(said)
+
+
+def earliest_by_project(lasts: Iterable[LastDay]) -> dict[int, date]:
+    """By project, the first of the last days to order what it lacks."""
+    found: dict[int, date] = {}
+    for one in lasts:
+        if one.day is not None and not one.no_more:
+            found[one.project_id] = min(one.day, found.get(one.project_id, one.day))
+    return found
 
 
 def winding_days(today: date) -> list[Dated]:
@@ -152,7 +196,7 @@ def arrivals(today: date) -> list[Dated]:
                 order.due_on,
                 order.sure_on,
                 DayKind.ARRIVAL,
-                f"order-{order.pk}",
+                f"arrival-{order.pk}",
                 f"Order {order.pk} from {order.supplier.name} {'was' if order.due_on < today else 'is'} due",
                 f"{what}{usual}",
                 reverse("order-page", args=[order.pk]),

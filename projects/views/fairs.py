@@ -11,6 +11,8 @@ from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
+from projects.buying.last_days import last_order_days
+from projects.days import earliest_by_project
 from projects.fairs import Going, days_of, going_to, is_over, too_late
 from projects.forms.fairs import ChooseForm, FairForm, FairOfProjectForm
 from projects.models import Fair, Project
@@ -46,7 +48,8 @@ def fairs(request: HttpRequest) -> HttpResponse:
     """The next first; those that are over stand folded below it."""
     today = timezone.localdate()
     coming, past = _coming_and_past(today)
-    going = going_to(coming, {}, measures_of(request.studio), today)
+    lacking = earliest_by_project(last_order_days(today)) if coming else {}
+    going = going_to(coming, lacking, measures_of(request.studio), today)
     context = SECTION | {
         "rows": [
             FairRow(fair, (fair.begins_on - today).days, days_of(fair).ready_on, going[fair.pk])
@@ -63,13 +66,14 @@ def fair_page(request: HttpRequest, pk: int) -> HttpResponse:
     fair = get_object_or_404(Fair, pk=pk)
     today = timezone.localdate()
     days = days_of(fair)
+    lacking = {} if is_over(fair, today) else earliest_by_project(last_order_days(today))
     context = SECTION | {
         "fair": fair,
         "days": days,
         "over": is_over(fair, today),
         "ahead": (fair.begins_on - today).days,
         "ready_in": (days.ready_on - today).days,
-        "going": going_to([fair], {}, measures_of(request.studio), today)[fair.pk],
+        "going": going_to([fair], lacking, measures_of(request.studio), today)[fair.pk],
         "open_projects": _open_projects() if request.user.may_change else (),
     }
     return page(request, "projects/fair_page.html", context)

@@ -5,15 +5,27 @@ from datetime import date, timedelta
 import pytest
 from django.utils import timezone
 
-from projects.days import all_days, arrivals, days_off, fair_days, loans, quarantines, some, winding_days
+from projects.buying.last_days import last_order_days
+from projects.days import (
+    all_days,
+    arrivals,
+    days_off,
+    earliest_by_project,
+    fair_days,
+    loans,
+    order_days,
+    quarantines,
+    some,
+    winding_days,
+)
 from projects.models import Project, Stage
 from projects.services.fairs import set_fair
 from projects.services.planning import put_away
 from projects.services.reserving import reserve_project
 from projects.services.stages import set_stage, wind_warp
-from stash.models import Cone, Loom, Order
+from stash.models import Cone, Loom, Order, PutUp, Shade
 from stash.services.changing import set_condition
-from tests.factories import make_cone, make_order, make_shade
+from tests.factories import make_cone, make_order, make_shade, make_supplier, make_yarn
 from tests.projects.factories import make_project
 from tests.projects.test_fairs import make_fair
 
@@ -122,7 +134,45 @@ def test_of_many_names_some_are_said():
     assert some("ABCDE") == "A, B, C and 2 more"
 
 
-def test_days_at_the_ends_of_the_calendar_are_no_error():
+def test_days_at_the_ends_of_the_calendar_are_no_error(studio):
     make_project({"A": make_shade("Oat")}, need_on=date.max)
     Project.objects.update(off_on=date.max)
     assert len(all_days(DAY)) == 2
+
+
+def sold(shade, supplier=None, **facts):
+    """Sold by somebody from whom it takes 18 days and usually 4 more."""
+    supplier = supplier or make_supplier(**({"lead_days": 18, "late_days": 4} | facts))
+    PutUp.objects.create(supplier=supplier, yarn=shade.yarn, mass_mg=454_000)
+    return supplier
+
+
+def test_the_last_day_to_order_is_the_winding_day_less_the_suppliers_time_and_delay(studio):
+    shade = make_shade("Oat")
+    sold(shade)
+    project = make_project({"A": shade}, need_on=ahead(30))
+    (one,) = order_days(DAY)
+    assert (one.on, one.late, one.title) == (ahead(8), False, "Order Oat for Plain mats")
+    assert "from Example Yarns" in one.more and "To be wound on" in one.more
+    assert earliest_by_project(last_order_days(DAY)) == {project.pk: ahead(8)}
+    assert order_days(ahead(9))[0].late
+    assert one in all_days(DAY)
+
+
+def test_without_the_suppliers_time_or_a_winding_day_no_last_day_is_said(studio):
+    shade = make_shade("Oat")
+    sold(shade, lead_days=None)
+    make_project({"A": shade}, need_on=ahead(30))
+    assert order_days(DAY) == []
+    other = make_shade("Rye", yarn=make_yarn("Other"))
+    sold(other, make_supplier("Quick", lead_days=3))
+    make_project({"A": other}, "No day")
+    assert order_days(DAY) == []
+
+
+def test_what_is_no_more_made_cannot_be_ordered(studio):
+    shade = make_shade("Oat")
+    sold(shade)
+    make_project({"A": shade}, need_on=ahead(30))
+    Shade.objects.update(no_more_on=DAY)
+    assert order_days(DAY) == []

@@ -1,18 +1,21 @@
-"""What Today says of the days: the next fair with what must start when, and what arrives."""
+"""What Today says of the days: the next fair with what must start when, what must be ordered, and what arrives."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.db.models import Q
 
-from projects.days import Dated, arrivals
+from projects.buying.last_days import LastDay
+from projects.days import Dated, arrivals, ordered_by
 from projects.fairs import Going, days_of, going_to, onward
 from projects.models import Fair
 from stash.calc.writing import Measures
 
 ARRIVING = timedelta(days=14)
 """Parcels that are due within this time stand on Today."""
+ORDERING = timedelta(days=28)
+"""Last days to order within this time stand on Today."""
 FAIR_AHEAD = timedelta(days=180)
 """A fair is spoken of half a year ahead: for the yarn of a spring fair one orders in winter."""
 
@@ -42,6 +45,11 @@ def next_fair(order_days: Mapping[int, date], measures: Measures, today: date) -
     return NextFair(
         fair, (fair.begins_on - today).days, days_of(fair).ready_on, steps, len(going) - len(steps)
     )
+
+
+def ordering_soon(lasts: Iterable[LastDay], today: date) -> list[Dated]:
+    """What must be ordered within four weeks, or should have been: the first day first."""
+    return [one for one in ordered_by(lasts, today) if one.on <= today + ORDERING]
 
 
 def arriving(today: date) -> list[Dated]:

@@ -8,6 +8,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 
+from projects.buying.last_days import last_order_days
+from projects.days import earliest_by_project
 from projects.judging import Judged, judge_all
 from projects.models import Project
 from projects.wording import counted, verdict_sentences
@@ -18,7 +20,7 @@ from stash.measuring import measures_of
 from stash.models import Cone, Reservation, Shade
 from stash.models.equipment import due_back
 from stash.site.backup.warning import backup_warning
-from stash.site.calendar.soon import arriving, next_fair
+from stash.site.calendar.soon import arriving, next_fair, ordering_soon
 
 LOOKED_AT = 100
 """Projects whose verdict is worked out, by need date; those behind are counted, not judged."""
@@ -53,12 +55,13 @@ def today(request: HttpRequest) -> HttpResponse:
     undercut = _undercut()
     low, low_count, scale = _low()
     loans = due_back(day)
-    parcels = arriving(day)
-    fair = next_fair({}, measures, day)
+    lasts = last_order_days(day)
+    ordering, parcels = ordering_soon(lasts, day), arriving(day)
+    fair = next_fair(earliest_by_project(lasts), measures, day)
     at_fair = {one.project.pk for one, _ in fair.steps[:SHOWN]} if fair else set()
     ready = [pair for pair in ready if pair[0].pk not in at_fair]
     late = sum(1 for parcel in parcels if parcel.late)
-    things = len(wanting) + low_count + len(undercut) + len(loans) + late
+    things = len(wanting) + low_count + len(undercut) + len(loans) + len(ordering) + late
     context = {
         "section": "today",
         "day": day,
@@ -73,6 +76,8 @@ def today(request: HttpRequest) -> HttpResponse:
         "scale": scale,
         "loans": loans[:SHOWN],
         "loans_more": max(0, len(loans) - SHOWN),
+        "ordering": ordering[:SHOWN],
+        "ordering_more": max(0, len(ordering) - SHOWN),
         "parcels": parcels[:SHOWN],
         "parcels_more": max(0, len(parcels) - SHOWN),
         "next_fair": fair,
