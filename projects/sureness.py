@@ -120,7 +120,7 @@ def sure_of(
         for line in lines
     ]
     found.sort(key=lambda one: one.found.chance)
-    return Sure(found, _figures(found), _sentence(found))
+    return Sure(found, _figures(found), _sentence(found, some_short=len(judged.in_state(Verdict.SHORT)) > 0))
 
 
 def own_spread(cone: Weighing, division_mg: int, scale_share: float = 0.0) -> tuple[float, float]:
@@ -211,6 +211,8 @@ def _share_words(share: int) -> str:
 
 
 def _percent(share: float) -> str:
+    if 0 < share < 0.0005:
+        return "under 0.1 %"
     return f"{100 * share:.1f}".removesuffix(".0") + " %"
 
 
@@ -268,16 +270,17 @@ def _about(words: str) -> str:
     return words if words.startswith("less") else f"about {words}"
 
 
-def _sentence(found: Sequence[SureLine]) -> str:
-    """How sure: about 9 in 10 for Spruce, 99 in 100 for Flax and Ecru."""
+def _sentence(found: Sequence[SureLine], *, some_short: bool) -> str:
+    """How sure that is: about 9 in 10 for Spruce and about 99 in 100 for Flax and Ecru."""
+    lead = "How sure the rest suffices" if some_short else "How sure that is"
     by_odds: dict[str, list[str]] = {}
     for one in found:
         by_odds.setdefault(one.odds, []).append(one.line.shade.name)
     if len(by_odds) == 1:
         words = next(iter(by_odds))
-        return f"How sure that is: {_about(words)}{' for each shade' if len(found) > 1 else ''}."
+        return f"{lead}: {_about(words)}{' for each shade' if len(found) > 1 else ''}."
     parts = [f"{_about(words)} for {_named(names)}" for words, names in by_odds.items()]
-    return f"How sure that is: {together(parts)}."
+    return f"{lead}: {together(parts)}."
 
 
 def _named(names: Sequence[str]) -> str:

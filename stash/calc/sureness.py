@@ -7,9 +7,10 @@ What is not known exactly, as one standard deviation each:
   that the cloth truly takes (picks). As shares; what is a product of many small causes is lognormal, so that no length
   turns negative.
 
-The lots are those of the proposal, and each gives the ends and the weft that are proposed from it. All cones of such a
-lot that are free or put aside for the project help out, a further one too; a cone of another lot does not. Warp is cut
-in whole ends cone by cone, less what is kept back; what is left of the cones of a lot is joined for the weft.
+The lots are those of the proposal. All cones of such a lot that are free or put aside for the project help out, a
+further one too; a cone of another lot does not. Warp is cut in whole ends cone by cone, less what is kept back; where
+it mixes lots already, one of them gives more ends when another gives fewer. The weft of each lot stays what is proposed
+from it, since the lot does not change inside a piece; it is joined from what the ends leave of the cones of that lot.
 
 The common part is integrated exactly, but for one smooth integral by Gauss and Legendre; the cones' own part is summed
 over a fixed lattice of equally likely cases (M. Roberts, The unreasonable effectiveness of quasirandom sequences, 2018;
@@ -31,9 +32,9 @@ from stash.calc.errors import CalcError
 from stash.calc.grist import Grist
 from stash.calc.packing import ConeStock, Need, Proposal
 
-CASES = 128
-"""Equally likely cases of what the cones truly hold: against 200,000 drawn at random the answer of every case of the
-tests differs by less than 0.01."""
+CASES = ((0.05, 16), (0.3, 64), (1.0, 128))
+"""Equally likely cases of what the cones truly hold, by the most that scale and core may have of all doubt. Against 200,000
+drawn at random the answer of every case of the tests differs by less than 0.01."""
 FAR = 7.0
 """So many standard deviations are taken for all there is: beyond lies one case in 400,000 million."""
 NODES = 10
@@ -243,18 +244,24 @@ def sureness(asks: Sequence[LotAsk], warp_um: int, keep_back: int, grist: Grist,
     parts = _parts(asks, warp_um, grist, doubts)
     if not parts:
         return Sureness(float(_suffices(asks, warp_um, keep_back, grist, doubts.taken)), ())
-    return Sureness(_chance(asks, warp_um, keep_back, grist, doubts), parts)
+    own = sum(part.share for part in parts if part.doubt in (Doubt.SCALE, Doubt.CORE))
+    number = next(number for most, number in CASES if own <= most)
+    return Sureness(_chance(asks, warp_um, keep_back, grist, doubts, number), parts)
 
 
 def _suffices(asks: Sequence[LotAsk], warp_um: int, keep_back: int, grist: Grist, taken: float) -> bool:
     """As the books have it, in whole numbers where plans take what is planned."""
     more = Fraction(taken)
+    warp, capable = warp_um * more, 0
     for ask in asks:
         lengths = [cone.free_mg * grist.length_um // grist.mass_mg for cone in ask.cones]
-        ends = sum(max(0, floor(length / (warp_um * more)) - keep_back) for length in lengths)
-        if ends < ask.ends or sum(lengths) < (ask.ends * warp_um + ask.weft_um) * more:
+        left = sum(lengths) - ask.weft_um * more
+        if left < 0:
             return False
-    return True
+        if ask.ends:
+            ends = sum(max(0, floor(length / warp) - keep_back) for length in lengths)
+            capable += min(ends, floor(left / warp))
+    return capable >= sum(ask.ends for ask in asks)
 
 
 def _parts(asks: Sequence[LotAsk], warp_um: int, grist: Grist, doubts: Doubts) -> tuple[Part, ...]:
@@ -278,12 +285,13 @@ def _parts(asks: Sequence[LotAsk], warp_um: int, grist: Grist, doubts: Doubts) -
     return tuple(sorted(found, key=lambda part: -part.share))
 
 
-def _chance(asks: Sequence[LotAsk], warp_um: int, keep_back: int, grist: Grist, doubts: Doubts) -> float:
+def _chance(
+    asks: Sequence[LotAsk], warp_um: int, keep_back: int, grist: Grist, doubts: Doubts, number: int
+) -> float:
     um_per_mg = float(grist.um_per_mg)
     own = [[cone.own_mg * um_per_mg for cone in ask.cones] for ask in asks]
     known = [[cone.free_mg * um_per_mg for cone in ask.cones] for ask in asks]
-    wanted = [(ask.ends, float(warp_um) * doubts.taken, float(ask.weft_um) * doubts.taken) for ask in asks]
-    common = _Common(wanted, keep_back, doubts)
+    common = _Common(asks, warp_um, keep_back, doubts)
     if common.chance(_moved(known, own, -FAR)) > 1 - 1e-6:
         return 1.0
     if common.chance(_moved(known, own, FAR)) < 1e-6:
@@ -292,7 +300,7 @@ def _chance(asks: Sequence[LotAsk], warp_um: int, keep_back: int, grist: Grist, 
     if not unsure:
         return common.chance(known)
     total = 0.0
-    for case in _cases(len(unsure)):
+    for case in _cases(len(unsure), number):
         at = iter(case)
         total += common.chance(
             [
@@ -303,7 +311,7 @@ def _chance(asks: Sequence[LotAsk], warp_um: int, keep_back: int, grist: Grist, 
                 for pair in zip(known, own, strict=True)
             ]
         )
-    return total / CASES
+    return total / number
 
 
 def _moved(known: list[list[float]], own: list[list[float]], by: float) -> list[list[float]]:
@@ -317,50 +325,53 @@ class _Common:
     """The chance over what is common, for cones of known true length before the count is doubted.
 
     With e^a the true length per weight, e^t that of an end and e^p the weft, each as a share of what is reckoned with, and
-    r = a - t: a lot gives its ends if sum(floor(length e^r / warp)) suffices, which holds from some r on. The weft
-    suffices if (lengths e^r - ends x warp) e^t >= weft e^p. Given r, t - p is normal: one integral over r is left.
+    r = a - t: the cones give the ends if sum(floor(length e^r / warp)) suffices, which holds from some r on. The weft of
+    a lot suffices if (lengths e^r - ends x warp) e^t >= weft e^p. Given r, t - p is normal: one integral over r is left.
     """
 
-    def __init__(self, wanted: Sequence[tuple[int, float, float]], keep_back: int, doubts: Doubts) -> None:
-        self.wanted, self.keep_back = wanted, keep_back
+    def __init__(self, asks: Sequence[LotAsk], warp_um: int, keep_back: int, doubts: Doubts) -> None:
+        self.warp, self.keep_back = warp_um * doubts.taken, keep_back
+        self.ends = sum(ask.ends for ask in asks)
+        self.warped = [bool(ask.ends) for ask in asks]
+        self.wefts = [float(ask.weft_um) * doubts.taken for ask in asks]
+        self.mixes = sum(self.warped) > 1
         self.count, self.picks = doubts.count**2, doubts.picks**2
-        count, take_up, picks = doubts.count**2, doubts.take_up**2, doubts.picks**2
-        self.spread = sqrt(count + take_up)
-        self.slope = -take_up / (count + take_up) if count + take_up else 0.0
-        within = count * take_up / (count + take_up) if count + take_up else 0.0
-        self.rest = sqrt(within + picks)
+        take_up = doubts.take_up**2
+        self.spread = sqrt(self.count + take_up)
+        self.slope = -take_up / (self.count + take_up) if self.spread else 0.0
+        within = self.count * take_up / (self.count + take_up) if self.spread else 0.0
+        self.rest = sqrt(within + self.picks)
 
     def chance(self, lots: Sequence[Sequence[float]]) -> float:
-        least = -inf
-        wefts: list[tuple[float, float, float]] = []
-        for lengths, (ends, warp, weft) in zip(lots, self.wanted, strict=True):
-            total = sum(lengths)
-            if total <= 0 and (ends or weft):
-                return 0.0
-            if ends:
-                least = max(least, self._least_for_ends(lengths, ends, warp))
-            if weft:
-                wefts.append((total, ends * warp, log(weft)))
-        if least == inf:
+        if any(weft and sum(lengths) <= 0 for lengths, weft in zip(lots, self.wefts, strict=True)):
             return 0.0
+        least = -inf
+        if self.ends:
+            cones = [
+                length
+                for lengths, warped in zip(lots, self.warped, strict=True)
+                if warped
+                for length in lengths
+            ]
+            if sum(cones) <= 0:
+                return 0.0
+            least = self._least_for_ends(cones, self.ends, self.warp)
+            if least == inf:
+                return 0.0
+        weft = _Wefts(self, lots)
         if not self.spread:
-            return self._weft(0.0, wefts) if least <= 0 else 0.0
-        if not wefts:
+            return self._weft(0.0, weft) if least <= 0 else 0.0
+        if not weft:
             return _above(least / self.spread)
         if least == -inf:
             # No warp is cut from these cones, so that lengths and weft are independent.
-            wanted = max(weft - log(total) for total, _, weft in wefts)
-            return (
-                _above(wanted / sqrt(self.count + self.picks))
-                if self.count + self.picks
-                else float(wanted <= 1e-12)
-            )
+            wanted = -log(weft.most(0.0))
+            spread = sqrt(self.count + self.picks)
+            return _above(wanted / spread) if spread else float(wanted <= 1e-12)
         if not self.rest:
             # The weft, too, suffices from some r on.
-            for total, cut, weft in wefts:
-                least = max(least, log((cut + exp(weft)) / total))
-            return _above(least / self.spread)
-        return self._integral(max(least / self.spread, -FAR), wefts)
+            return _above(max(least, weft.least(least, FAR * self.spread)) / self.spread)
+        return self._integral(max(least / self.spread, -FAR), weft)
 
     def _least_for_ends(self, lengths: Sequence[float], ends: int, warp: float) -> float:
         """The least r with which the cones give so many whole ends."""
@@ -386,40 +397,122 @@ class _Common:
             return sum([int(length / warp + 1e-9) for length in lengths])
         return sum([max(0, int(length / warp + 1e-9) - self.keep_back) for length in lengths])
 
-    def _weft(self, r: float, wefts: Sequence[tuple[float, float, float]]) -> float:
+    def whole_ends(self, lengths: Sequence[float], r: float) -> int:
+        return self._ends(lengths, self.warp / exp(r))
+
+    def _weft(self, r: float, wefts: _Wefts) -> float:
         """The chance that the weft of every lot suffices, given r."""
-        wanted = -inf
-        stretch = exp(r)
-        for total, cut, weft in wefts:
-            left = total * stretch - cut
-            if left <= 0:
-                return 0.0
-            wanted = max(wanted, weft - log(left))
-        middle = self.slope * r
+        most = wefts.most(r) if wefts else inf
+        if most <= 0:
+            return 0.0
+        wanted, middle = -log(most) if most < inf else -inf, self.slope * r
         if not self.rest:
             return float(middle >= wanted - 1e-12)
         return _above((wanted - middle) / self.rest)
 
-    def _integral(self, low: float, wefts: Sequence[tuple[float, float, float]]) -> float:
-        """Over r in standard deviations from `low` on. Cut where the weft turns from never to always, so that few nodes
-        do."""
+    def _integral(self, low: float, wefts: _Wefts) -> float:
+        """Over r in standard deviations from `low` on, in stretches on which few nodes do: cut where the weft turns from
+        never to always."""
         if low >= FAR:
             return 0.0
+        turn, wide = wefts.turn() / self.spread, min(3.0, 4 * self.rest / self.spread)
+        cuts = (-3.0, 0.0, 3.0, turn - wide, turn, turn + wide)
+        stops = [low, *sorted(cut for cut in cuts if low < cut < FAR), FAR]
         total = 0.0
-        within = (cut for cut in (-3.0, 0.0, 3.0, *self._turns(wefts)) if low < cut < FAR)
-        cuts = [low, *sorted(within), FAR]
-        for start, stop in pairwise(cuts):
+        for start, stop in pairwise(stops):
             half, middle = (stop - start) / 2, (stop + start) / 2
             for node, weight in _legendre():
                 at = middle + half * node
                 total += half * weight * exp(-at * at / 2) * self._weft(self.spread * at, wefts)
         return min(1.0, total / sqrt(2 * pi))
 
-    def _turns(self, wefts: Sequence[tuple[float, float, float]]) -> list[float]:
-        """About where the scarcest weft begins, is as likely as not, and is sure to suffice (standard deviations of r)."""
-        turn = max(log((cut + exp(weft)) / total) for total, cut, weft in wefts) / self.spread
-        wide = min(3.0, 4 * self.rest / self.spread)
-        return [turn - wide, turn, turn + wide]
+
+class _Wefts:
+    """What the lots have left for their weft, once the ends are cut from those that are warped."""
+
+    def __init__(self, common: _Common, lots: Sequence[Sequence[float]]) -> None:
+        self.common = common
+        self.alone: list[tuple[float, float, float]] = []
+        """(length, what the ends take of it, weft) of lots from which the ends that are cut are known."""
+        self.mixed: list[tuple[Sequence[float], float, float]] = []
+        """(cones, length, weft) of lots that share the ends, if any of them gives weft."""
+        for lengths, warped, weft in zip(lots, common.warped, common.wefts, strict=True):
+            if warped and common.mixes:
+                self.mixed.append((lengths, sum(lengths), weft))
+            elif weft:
+                self.alone.append((sum(lengths), common.ends * common.warp if warped else 0.0, weft))
+        if not any(weft for _, _, weft in self.mixed):
+            self.mixed = []
+
+    def __bool__(self) -> bool:
+        return bool(self.alone or self.mixed)
+
+    def most(self, r: float) -> float:
+        """How many times its weft the scarcest lot could give, given r; 0 or less where it could give none."""
+        stretch = exp(r)
+        if not self.mixed and len(self.alone) == 1:  # by far the most usual, and asked thousands of times
+            ((length, cut, weft),) = self.alone
+            return (length * stretch - cut) / weft
+        found = min(((length * stretch - cut) / weft for length, cut, weft in self.alone), default=inf)
+        return min(found, self._most_of_mixed(r, stretch)) if self.mixed else found
+
+    def _most_of_mixed(self, r: float, stretch: float) -> float:
+        """The most x with sum(min(ends of the lot, floor((length - x weft) / warp))) >= ends: lot by lot more of its
+        ends give way to its weft, the scarcest first; then back to whole ends."""
+        common, most = self.common, inf
+        warp, wanted = common.warp, float(common.ends)
+        lots = []
+        for cones, total, weft in self.mixed:
+            ends, length = common.whole_ends(cones, r), total * stretch
+            wanted -= ends
+            if weft:
+                most = min(most, length / weft)
+                lots.append(((length - ends * warp) / weft, length, weft, ends))
+        if wanted > 0:
+            return 0.0
+        lots.sort()
+        lengths = wefts = x = 0.0
+        still = wanted
+        for at, (_, length, weft, ends) in enumerate(lots):
+            still += ends
+            lengths, wefts = lengths + length, wefts + weft
+            x = (lengths - still * warp) / wefts
+            if at + 1 == len(lots) or x <= lots[at + 1][0]:
+                break
+        given = [min(ends, int((length - x * weft) / warp)) for _, length, weft, ends in lots]
+        lacking = wanted + sum(lot[3] for lot in lots) - sum(given)
+        while lacking > 0:
+            x, at = max(
+                ((length - (given[at] + 1) * warp) / weft, at)
+                for at, (_, length, weft, ends) in enumerate(lots)
+                if given[at] < ends
+            )
+            given[at] += 1
+            lacking -= 1
+        return min(most, x)
+
+    def least(self, low: float, high: float) -> float:
+        """The least r with which every lot gives its weft."""
+        if self.most(high) < 1:
+            return inf
+        low = max(low, -high)
+        if self.most(low) >= 1:
+            return low
+        while high - low > 1e-5 * self.common.spread:
+            middle = (low + high) / 2
+            if self.most(middle) >= 1:
+                high = middle
+            else:
+                low = middle
+        return high
+
+    def turn(self) -> float:
+        """About which r the scarcest weft is as likely as not to suffice."""
+        lots = list(self.alone)
+        if self.mixed:
+            length, weft = sum(one[1] for one in self.mixed), sum(one[2] for one in self.mixed)
+            lots.append((length, self.common.ends * self.common.warp, weft))
+        return max(log((cut + weft) / length) for length, cut, weft in lots)
 
 
 def _above(value: float) -> float:
@@ -428,15 +521,15 @@ def _above(value: float) -> float:
 
 
 @lru_cache(maxsize=32)
-def _cases(number: int) -> tuple[tuple[float, ...], ...]:
-    """`CASES` equally likely cases of so many independent standard normal values: a lattice of the additive recurrence
+def _cases(cones: int, number: int) -> tuple[tuple[float, ...], ...]:
+    """So many equally likely cases of independent standard normal values: a lattice of the additive recurrence
     whose steps are the powers of the root of x^(d+1) = x + 1, with the mirror of each case."""
     root = 2.0
     for _ in range(60):
-        root = (1 + root) ** (1 / (number + 1))
-    steps = [root ** -(place + 1) for place in range(number)]
+        root = (1 + root) ** (1 / (cones + 1))
+    steps = [root ** -(place + 1) for place in range(cones)]
     cases = []
-    for at in range(CASES // 2):
+    for at in range(number // 2):
         case = tuple(
             NORMAL.inv_cdf(min(1 - 1e-9, max(1e-9, (0.5 + (at + 0.5) * step) % 1))) for step in steps
         )

@@ -40,15 +40,18 @@ def drawn(asks: list[LotAsk], doubts: Doubts, keep_back: int = 0, draws: int = 1
         count = exp(random.gauss(0, doubts.count))
         warp = WARP * exp(random.gauss(0, doubts.take_up)) * doubts.taken
         picks = exp(random.gauss(0, doubts.picks)) * doubts.taken
-        serves = True
+        serves, capable = True, 0
         for ask in asks:
             lengths = []
             for cone in ask.cones:
                 true_mg = cone.free_mg + random.gauss(0, cone.scale_mg) + random.gauss(0, cone.core_mg)
                 lengths.append(max(0.0, true_mg) * 1_000 * count)
-            ends = sum(max(0, floor(length / warp) - keep_back) for length in lengths)
-            left = sum(lengths) - ask.ends * warp
-            serves = serves and ends >= ask.ends and left >= float(ask.weft_um) * picks
+            left = sum(lengths) - float(ask.weft_um) * picks
+            serves = serves and left >= 0
+            if ask.ends:
+                ends = sum(max(0, floor(length / warp) - keep_back) for length in lengths)
+                capable += min(ends, floor(left / warp))
+        serves = serves and capable >= sum(ask.ends for ask in asks)
         good += serves
     return good / draws
 
@@ -76,6 +79,27 @@ CASES = {
             lot(SureCone(grams(108), 300), weft_m=100),
         ],
         USUAL,
+        0,
+    ),
+    "a warp that mixes lots": (
+        [
+            lot(SureCone(grams(302), 300), ends=30),
+            lot(SureCone(grams(214), 300, 3_000), ends=20),
+        ],
+        USUAL,
+        0,
+    ),
+    "a warp that mixes lots, and weft of both": (
+        [
+            lot(SureCone(grams(505), 300), ends=30, weft_m=200),
+            lot(SureCone(grams(235), 300), SureCone(grams(109), 300), ends=20, weft_m=120),
+        ],
+        USUAL,
+        0,
+    ),
+    "mixed lots and only the count": (
+        [lot(SureCone(grams(453)), ends=30, weft_m=140), lot(SureCone(grams(212)), ends=20)],
+        Doubts(0.02, 0, 0),
         0,
     ),
     "records of this studio": (
@@ -136,6 +160,14 @@ def test_a_further_cone_of_the_lot_helps_out():
     one = [lot(SureCone(grams(505), 300), ends=50)]
     two = [lot(SureCone(grams(505), 300), SureCone(grams(40), 300), ends=50)]
     assert chance(two) > chance(one) + 0.2
+
+
+def test_where_lots_are_mixed_already_one_helps_the_other_out():
+    # Of 50 ends the first lot can just give 30; the second has 30 where 20 are asked of it.
+    mixed = [lot(SureCone(grams(300), 300), ends=30), lot(SureCone(grams(305), 300), ends=20)]
+    assert chance(mixed) > 0.99
+    alone = [lot(SureCone(grams(300), 300), ends=30)]
+    assert chance(alone) < 0.6
 
 
 def test_a_rest_too_short_for_an_end_is_no_help_to_the_warp():

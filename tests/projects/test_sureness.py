@@ -113,7 +113,7 @@ def test_the_figure_opens_into_its_parts(project):
 def test_a_short_shade_is_said_to_be_short_and_nothing_else(project, shades, owner):
     Cone.objects.filter(shade=shades["B"]).update(on_hand_mg=10_000)
     found = sure(project)
-    assert found.sentence == "How sure that is: about 99 in 100."
+    assert found.sentence == "How sure the rest suffices: about 99 in 100."
     assert [one.line.shade.name for one in found.lines] == ["Spruce"]
 
 
