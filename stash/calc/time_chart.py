@@ -79,7 +79,7 @@ class TimeChart:
     levels: tuple[Level, ...]
     """What is known; each begins where the one before ended."""
     slopes: tuple[Slope, ...]
-    """With usual use; none where there is no estimate."""
+    """With usual use, as far as there is anything to use; none where there is no estimate."""
     marks: tuple[Mark, ...]
     rows: int
     """How many rows of names there are."""
@@ -123,8 +123,6 @@ def lay_out(
         (begun, min(ended, until), free) for begun, ended, free in projection.stretches() if begun <= until
     ]
     heights = [projection.opening_mg, *(free for _, _, free in stretches)]
-    if projection.week_mg:
-        heights += [free - projection.used_by(ended) for _, ended, free in stretches]
     highest, lowest = max(heights), min(0, *heights)
     keep_mg = projection.keep_mg
     if keep_mg is not None and keep_mg <= max(3 * highest, -lowest, 1):
@@ -142,21 +140,14 @@ def lay_out(
     def down(mass_mg: int) -> int:
         return (top - mass_mg) * HEIGHT // span
 
-    levels, slopes = [], []
-    last_y = None
-    for begun, ended, free in stretches:
-        start, end = across(begun), across(ended + timedelta(days=1))
-        levels.append(Level(start, end, down(free)))
-        if projection.week_mg:
-            start_y = down(free - projection.used_by(begun))
-            if last_y is not None:
-                slopes.append(Slope(start, last_y, start, start_y))
-            last_y = down(free - projection.used_by(ended))
-            slopes.append(Slope(start, start_y, end, last_y))
+    levels = tuple(
+        Level(across(begun), across(ended + timedelta(days=1)), down(free))
+        for begun, ended, free in stretches
+    )
     marks = _marks(steps, projection.opening_mg, across, down, name)
     return TimeChart(
-        levels=tuple(levels),
-        slopes=tuple(slopes),
+        levels=levels,
+        slopes=_slopes(projection, stretches, lowest, across, down) if projection.week_mg else (),
         marks=marks,
         rows=max((mark.row + 1 for mark in marks if mark.row is not None), default=0),
         zero_y=down(0),
@@ -165,6 +156,31 @@ def lay_out(
         months=tuple(Month(on, across(on)) for on in _months(projection.today, until)),
         until=until,
     )
+
+
+def _slopes(
+    projection: Projection,
+    stretches: Sequence[tuple[date, date, int]],
+    lowest: int,
+    across: Callable[[date], int],
+    down: Callable[[int], int],
+) -> tuple[Slope, ...]:
+    """The estimate, down to the least that is known or to nought: what is not there is not usually used either."""
+    found: list[Slope] = []
+    last = None
+    for begun, ended, free in stretches:
+        start, end = across(begun), across(ended + timedelta(days=1))
+        first, second = free - projection.used_by(begun), free - projection.used_by(ended)
+        if last is not None and max(last, first) > lowest:
+            found.append(Slope(start, down(max(last, lowest)), start, down(max(first, lowest))))
+        last = second
+        if first <= lowest:
+            continue
+        if second < lowest:
+            end = start + (end - start) * (first - lowest) // (first - second)
+            second = lowest
+        found.append(Slope(start, down(first), end, down(second)))
+    return tuple(found)
 
 
 def _ticks(lowest: int, highest: int, unit_mg: Fraction | int) -> list[int]:

@@ -62,6 +62,17 @@ def test_heights_are_ticked_in_round_figures_with_nought_among_them():
     assert [tick.mass_mg for tick in ounces.ticks] == [0, 141_748, 283_495, 425_243]
 
 
+def test_the_estimate_ends_where_nothing_is_left_to_use():
+    """1,000 mg at 140 mg a week are gone after 50 of the 99 days that are shown."""
+    chart = drawn(ahead(1_000, week_mg=140))
+    [slope] = chart.slopes
+    assert chart.until == day(91)
+    assert (slope.start, slope.end_y) == (0, chart.zero_y)
+    assert abs(slope.end - WIDTH * 50 / 92) < WIDTH / 92
+    lacking = drawn(ahead(1_000, jobs=[(10, 3_000, "Mats")], week_mg=140))
+    assert lacking.slopes[-1].end_y == lacking.levels[-1].y
+
+
 def test_a_keep_level_far_above_what_there_is_is_left_out():
     assert drawn(ahead(1_000, keep_mg=3_000)).keep_y is not None
     assert drawn(ahead(1_000, keep_mg=3_001)).keep_y is None
