@@ -18,9 +18,11 @@ from django.db import transaction
 from django.db.models import Count
 from django.utils import timezone
 
-from projects.models import Project
+from projects.models import Fair, LotWish, Project
+from projects.services.fairs import FairFacts, choose_projects, save_fair
 from projects.services.planning import ProjectFacts, put_away, save_project
 from projects.services.reserving import reserve_project
+from projects.services.wishes import Wished, set_wishes
 from stash.calc.writing import Measures
 from stash.models import Cone, CountKey, EntryKind, Person, Place, Role, Shade, Stocktake, Studio, Yarn
 from stash.models.studio import Measuring, Spelling
@@ -34,7 +36,7 @@ from stash.services.shelf_views import keep_view
 from stash.services.stocktaking import Figure, begin, close, count, settle
 from stash.services.studio import found_studio
 from stash.services.weighing import weigh
-from stash.services.yarns import save_shade, save_yarn
+from stash.services.yarns import save_shade, save_yarn, say_no_more_made
 from stash.site.demo_buying import BUYING_FILE, BuyingFileError, load_buying, read_buying
 from stash.site.demo_data import (
     PROJECTS_FILE,
@@ -134,6 +136,7 @@ class _Loader:
         self.conditions()
         self.equipment()
         self.projects()
+        self.fairs()
         self.ledger([step for step in steps if not step.at])
         self.orders()
         self.stocktake()
@@ -178,7 +181,12 @@ class _Loader:
                         colour=shade.colour,
                         keep_mg=shade.keep_mg,
                         note=shade.note,
+                        one_more=shade.one_more,
                     )
+                    known = self.shades[yarn.facts.name, shade.name]
+                    if shade.no_more_ago is not None and known.no_more_on is None:
+                        day = self.today - timedelta(days=shade.no_more_ago)
+                        say_no_more_made(pk=known.pk, on=day)
         _say(self.stdout, f"{len(self.demo.yarns)} yarns in {len(self.shades)} shades.")
 
     def steps(self) -> Iterator[_Step]:
@@ -324,9 +332,27 @@ class _Loader:
         saved = Project.objects.filter(name=project.name).first() or save_project(facts=self.facts(project))
         if project.reserve and saved.claim_id is None:
             reserve_project(pk=saved.pk)
+        if project.same_lot:
+            set_wishes(pk=saved.pk, wishes={key: Wished(LotWish.SAME) for key in project.same_lot})
         keep_record(saved, project.record, self.today, self.people[DEMO_OWNER])
         if project.put_away and saved.closed_at is None:
             put_away(pk=saved.pk)
+
+    def fairs(self) -> None:
+        for fair in self.demo.fairs:
+            with _named(f"{PROJECTS_FILE}, fair “{fair.name}”"):
+                begins_on = self.today + timedelta(days=fair.in_days)
+                saved = Fair.objects.filter(name=fair.name).first() or save_fair(
+                    facts=FairFacts(
+                        name=fair.name,
+                        begins_on=begins_on,
+                        ends_on=begins_on + timedelta(days=fair.days - 1),
+                        place=fair.place,
+                        note=fair.note,
+                    )
+                )
+                chosen = Project.objects.filter(name__in=fair.projects).values_list("pk", flat=True)
+                choose_projects(pk=saved.pk, chosen=set(chosen), offered=set(chosen))
 
     def facts(self, project: DemoProject) -> ProjectFacts:
         need_on: date | None = None

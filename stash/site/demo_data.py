@@ -81,6 +81,9 @@ class DemoShade:
     note: str
     cones: tuple[DemoCone, ...]
     photo: str = ""
+    one_more: bool = False
+    no_more_ago: int | None = None
+    """So many days ago it was said to be no more made."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +112,20 @@ class DemoProject:
     reserve: bool
     put_away: bool
     record: tuple[DemoNote, ...]
+    same_lot: tuple[str, ...] = ()
+    """Keys whose shade is wished for in one lot."""
+
+
+@dataclass(frozen=True, slots=True)
+class DemoFair:
+    """`in_days` are from the day of loading to its first day; it lasts `days`."""
+
+    name: str
+    place: str
+    in_days: int
+    days: int
+    note: str
+    projects: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +141,7 @@ class Demo:
     yarns: tuple[DemoYarn, ...]
     projects: tuple[DemoProject, ...]
     stocktake: DemoStocktake | None = None
+    fairs: tuple[DemoFair, ...] = ()
 
     @property
     def chief(self) -> DemoProject:
@@ -146,9 +164,11 @@ def read_demo(folder: Path) -> Demo:
     yarns = tuple(_yarn(entry, late) for entry in shelf.entries("yarn", "name"))
     projects = tuple(_project(entry) for entry in plans.entries("project", "name"))
     stocktake = _stocktake(shelf)
+    fairs = tuple(_fair(entry) for entry in plans.entries("fair", "name")) if "fair" in plans.left else ()
+    plans.forget("fair")
     shelf.finish()
     plans.finish()
-    demo = Demo(yarns, projects, stocktake)
+    demo = Demo(yarns, projects, stocktake, fairs)
     _check_names(demo)
     _check_cones(demo, late)
     _check_projects(demo)
@@ -265,7 +285,10 @@ def _shade(entry: _Entry, late: Mapping[str, Event]) -> DemoShade:
         note=entry.text("note", ""),
         cones=tuple(_cone(cone, late) for cone in entry.entries("cones", "code")),
         photo=entry.text("photo", ""),
+        one_more=entry.flag("one_more"),
+        no_more_ago=entry.whole("no_more_ago", 0, MOST_DAYS) if "no_more_ago" in entry.left else None,
     )
+    entry.forget("no_more_ago")
     entry.finish()
     return shade
 
@@ -371,6 +394,20 @@ def _late_weighings(plans: _Entry) -> dict[str, Event]:
     return late
 
 
+def _fair(entry: _Entry) -> DemoFair:
+    names = entry.take("projects", list, "a list of projects", [])
+    fair = DemoFair(
+        name=entry.text("name"),
+        place=entry.text("place", ""),
+        in_days=entry.whole("in_days", 1, 400),
+        days=entry.whole("days", 1, 9),
+        note=entry.text("note", ""),
+        projects=tuple(str(name) for name in names),
+    )
+    entry.finish()
+    return fair
+
+
 def _project(entry: _Entry) -> DemoProject:
     across, along = _losses(entry, "loss_across"), _losses(entry, "loss_along")
     if len(across) != len(along):
@@ -420,6 +457,7 @@ def _project(entry: _Entry) -> DemoProject:
         reserve=entry.flag("reserve"),
         put_away=entry.flag("put_away"),
         record=notes_of(entry),
+        same_lot=tuple(str(key) for key in entry.take("same_lot", list, "a list of keys", [])),
     )
     entry.finish()
     return project
@@ -504,7 +542,18 @@ def _check_projects(demo: Demo) -> None:
     chiefs = [project for project in demo.projects if project.chief]
     if len(chiefs) != 1 or chiefs[0].need_in is None:
         raise DemoFileError(f"{PROJECTS_FILE}: one project, with a day (need_in), is marked chief = true.")
+    known = {project.name for project in demo.projects if not project.put_away}
+    for fair in demo.fairs:
+        for name in fair.projects:
+            if name not in known:
+                raise DemoFileError(
+                    f"{PROJECTS_FILE}, fair “{fair.name}”: there is no open project “{name}”."
+                )
     for project in demo.projects:
+        if not set(project.same_lot) <= set(project.shades):
+            raise DemoFileError(
+                f"{PROJECTS_FILE}, project “{project.name}”: same_lot: give keys of its shades."
+            )
         sooner = project.need_in is not None and project.need_in <= chiefs[0].need_in
         if sooner and not project.chief and not project.put_away:
             raise DemoFileError(
