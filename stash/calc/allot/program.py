@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from math import inf
+from math import ceil, inf
 from typing import Literal
 
 Terms = Mapping[int, float]
@@ -30,6 +30,11 @@ class Answer:
     cost: float
     least: float
     """Proven that no solution costs less."""
+
+    @property
+    def at_least(self) -> int:
+        """The same where what it costs is a whole number, not below 0."""
+        return ceil(self.least - 1e-6) if 0 < self.least < inf else 0
 
 
 class Program:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import ceil, inf
+from math import inf
 from operator import gt
 from time import monotonic
 
@@ -20,6 +20,7 @@ from stash.calc.allot.case import Case
 from stash.calc.allot.exact import buffers_of, made_exact
 from stash.calc.allot.in_order import any_order, buffers, keep
 from stash.calc.allot.model import Model
+from stash.calc.allot.patterns import fewest_cones
 from stash.calc.allot.program import Answer, Terms
 from stash.calc.allot.run import Run
 from stash.calc.allot.taken import by_cone
@@ -85,7 +86,7 @@ class Staged:
                     found = lots.counted(case.served, case.packages, taken.lines)
                     if found[: at + 1] < counts[: at + 1]:
                         self.taken, counts = taken, found
-                self.lots_proven &= _at_least(answer) >= counts[at] - settled
+                self.lots_proven &= answer.at_least >= counts[at] - settled
             model.program.at_most(terms, counts[at] - settled)
         return counts
 
@@ -184,9 +185,28 @@ class Staged:
     def _opened(self, model: Model, cones: dict[int, int]) -> None:
         terms = dict.fromkeys(cones.values(), 1.0)
         answer = self._better(model, terms, whole=True)
-        self.opened_least = _at_least(answer)
+        self.opened_least = answer.at_least
+        if answer.state != "optimal":
+            self.opened_least = max(self.opened_least, self._cones_to_cut())
         if answer.values:
             model.program.at_most(terms, round(answer.cost))
+
+    def _cones_to_cut(self) -> int:
+        """How many cones the warps need at least, were all as long as the longest and of one lot."""
+        served = self.case.served
+        grist = served[0].grist
+        if any(one.grist != grist for one in served):
+            return 0
+        longest = max(package.free_mg for package in self.case.packages) * grist.length_um // grist.mass_mg
+        ends = [
+            (
+                one.warp_um,
+                one.need.ends_buffered if one.key in self.buffered else one.need.ends,
+            )
+            for one in served
+        ]
+        cut = fewest_cones(longest, ends, seconds=TIDY_S, over=lambda: self.run.over, least_only=True)
+        return cut.least if cut else 0
 
     def _better(self, model: Model, costs: Terms, *, most_s: float = inf, whole: bool = False) -> Answer:
         """Solve a stage that need not be proven, in at most half the time that is left, and take what comes of it."""
@@ -212,7 +232,3 @@ class Staged:
             whole_costs=whole,
         )
 
-
-def _at_least(answer: Answer) -> int:
-    """The least whole number that such a stage can cost."""
-    return ceil(answer.least - 1e-6) if 0 < answer.least < inf else 0
