@@ -11,6 +11,7 @@ from projects import cloth
 from projects.judging import Judged, ShadeLine, judge_plan
 from projects.models import Project, ProjectShade
 from projects.models.shade import LotWish
+from projects.on_order import OnOrder, on_order_of
 from projects.plan_words import groups
 from projects.remarks import remarks
 from projects.stock import ShelfReader, held_in
@@ -46,6 +47,11 @@ class NeedRow:
     free: str
     free_um: int
     others_um: int
+    on_order_um: int
+    on_order: str
+    """Length that is ordered and has not come, "" where none is; when it is due, and by which order."""
+    due: str
+    order: int | None
     label: str
     wished: str
     """The wish for its lots, `in lot 2207` and as `wish` without the preposition, and what is free of it in all lots; ""
@@ -130,8 +136,8 @@ def outputs(
     measures: Measures,
     cloth_src: str = "",
 ) -> Outputs:
-    """Five queries at most, whatever the plan: two for the shelf, and what the studio's records say of how sure its
-    figures are. Without `cloth_src` the picture itself is put into the page.
+    """Six queries at most, whatever the plan: two for the shelf, one for what is on order, and what the studio's records
+    say of how sure its figures are. Without `cloth_src` the picture itself is put into the page.
 
     A plan that is being typed knows no wishes for lots: it is judged with those that are kept with the project.
     """
@@ -147,7 +153,11 @@ def outputs(
     sure = sure_of(worked, judged, shades, reader.weighing, measures)
     held = _held_by_others(reserved, claim_id)
     lots = reader.lot_names
-    rows = [_row(line, lots, held.get(line.shade.pk, []), measures) for line in judged.lines]
+    coming = on_order_of(shade_ids)
+    rows = [
+        _row(line, lots, held.get(line.shade.pk, []), coming.get(line.shade.pk), measures)
+        for line in judged.lines
+    ]
     if not cloth_src:
         picture = cloth.lay_out(worked, weave, shades)
         cloth_src = f"data:image/png;base64,{b64encode(cloth_png(picture)).decode()}"
@@ -171,7 +181,13 @@ def outputs(
             )
             for line in judged.no_more_made
         ],
-        scale=max([*(row.free_um + row.others_um for row in rows), *(row.line.need_um for row in rows), 1]),
+        scale=max(
+            [
+                *(row.free_um + row.others_um + row.on_order_um for row in rows),
+                *(row.line.need_um for row in rows),
+                1,
+            ]
+        ),
         cloth_src=cloth_src,
         cloth_size=cloth.size(worked),
         cloth_words=cloth.in_words(worked, weave, shades),
@@ -235,8 +251,15 @@ def _held_by_others(reserved: Sequence[_Reserved], claim_id: int | None) -> dict
     return {shade_id: list(holdings.values()) for shade_id, holdings in held.items()}
 
 
-def _row(line: ShadeLine, lots: Mapping[int, str], held: Sequence[Holding], measures: Measures) -> NeedRow:
+def _row(
+    line: ShadeLine,
+    lots: Mapping[int, str],
+    held: Sequence[Holding],
+    coming: OnOrder | None,
+    measures: Measures,
+) -> NeedRow:
     long = measures.long_length
+    on_order_um = int(line.grist.length_um_of(coming.mass_mg)) if coming else 0
     flag_class, flag_text = flag(line, measures)
     others_um = int(sum(line.grist.length_um_of(holding.mass_mg) for holding in held))
     free_um = line.verdict.free_um
@@ -254,15 +277,24 @@ def _row(line: ShadeLine, lots: Mapping[int, str], held: Sequence[Holding], meas
         free=long(free_um, "down"),
         free_um=free_um,
         others_um=others_um,
+        on_order_um=on_order_um,
+        on_order=long(on_order_um, "down") if coming else "",
+        due=coming.due if coming else "",
+        order=coming.order if coming else None,
         wished=line.wished,
         wish=line.wished.removeprefix("in ").removeprefix("on "),
         all_free=long(line.all_free_um, "down"),
         label=(
             f"{line.wanted}: free for this project {long(free_um, 'down')}, "
-            f"reserved for others {long(others_um)}, this project needs {long(line.need_um, 'up')}"
+            f"reserved for others {long(others_um)}, {_coming_words(on_order_um, measures)}"
+            f"this project needs {long(line.need_um, 'up')}"
         ),
         held_for=[
             (long(line.grist.length_um_of(holding.mass_mg), "down"), holding.claim_id, holding.claim)
             for holding in held
         ],
     )
+
+
+def _coming_words(on_order_um: int, measures: Measures) -> str:
+    return f"on order {measures.long_length(on_order_um, 'down')}, " if on_order_um else ""

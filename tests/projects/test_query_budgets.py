@@ -71,11 +71,11 @@ def four(owner):
 
 
 def test_a_projects_page_asks_the_same_for_twice_the_shades(as_owner, two, four):
-    """The project; its shades with their yarns; their cones with lots; what is reserved of them; looms, reeds and
+    """The project; its shades with their yarns; their cones with lots; what is reserved and on order of them; looms, reeds and
     what wants them; its trials; its notes and photos; the fairs that it may be for. What finished projects took, which
     yarns were measured and what stocktakes found, which says how sure it is."""
     counts = [len(queries(as_owner, reverse("project-page", args=[one.pk]))) for one in (two, four)]
-    assert counts == [COMMON + 13] * 2
+    assert counts == [COMMON + 14] * 2
 
 
 def test_a_projects_page_asks_the_same_for_twice_the_yarn_put_aside(as_owner, two, four):
@@ -84,7 +84,7 @@ def test_a_projects_page_asks_the_same_for_twice_the_yarn_put_aside(as_owner, tw
         reserve_project(pk=project.pk)
     assert len(set(Reservation.objects.values_list("claim", flat=True))) > 1
     counts = [len(queries(as_owner, reverse("project-page", args=[one.pk]))) for one in (two, four)]
-    assert counts == [COMMON + 16] * 2
+    assert counts == [COMMON + 17] * 2
 
 
 def test_a_sheet_asks_the_same_for_twice_the_shades(as_owner, two, four):
@@ -92,7 +92,7 @@ def test_a_sheet_asks_the_same_for_twice_the_shades(as_owner, two, four):
     for project in (two, four):
         reserve_project(pk=project.pk)
     counts = [len(queries(as_owner, reverse("project-sheet", args=[one.pk]))) for one in (two, four)]
-    assert counts == [COMMON + 9] * 2
+    assert counts == [COMMON + 10] * 2
 
 
 def test_the_list_asks_the_same_for_twice_the_projects(as_owner, owner):
