@@ -21,7 +21,7 @@ from stash.calc.packing import Need
 from stash.calc.reorder.jobs import Package, Wanting
 from stash.calc.reorder.put_ups import Offered
 from stash.calc.reorder.terms import Terms
-from stash.models import Cone, FibreShare, OrderLine, PutUp, Reservation, Shade, Studio, Supplier
+from stash.models import Cone, FibreShare, Order, OrderLine, PutUp, Reservation, Shade, Studio, Supplier
 from stash.models.condition import USABLE, Condition
 
 # Keys of packages that are on order, and of their lots, meet none of the shelf's.
@@ -80,6 +80,8 @@ class Scene:
     lot_names: Mapping[int, str]
     begun: Mapping[int, int] = field(default_factory=dict)
     """What stands in orders being written, in cents by supplier, as far as prices are known."""
+    unsent: Mapping[int, int] = field(default_factory=dict)
+    """The order that is being written, by supplier; the last of several."""
 
     def currency_of(self, supplier_id: int) -> str:
         return self.suppliers[supplier_id].currency or self.studio.currency
@@ -129,6 +131,9 @@ def gather(
         put_ups,
         lot_names,
         {pk: begun[pk] for pk in suppliers if pk in begun},
+        dict(
+            Order.objects.unsent().filter(supplier__in=suppliers).order_by("pk").values_list("supplier", "pk")
+        ),
     )
 
 

@@ -54,6 +54,8 @@ urlpatterns = [
     path("equipment/", include("stash.equipment_urls")),
     # Suppliers and orders
     path("buying/", include("stash.buying_urls")),
+    # What should be ordered, which knows projects
+    path("buying/", include("projects.buying_urls")),
 ]
 
 handler400 = "stash.site.views.errors.bad_request"
