@@ -22,7 +22,7 @@ from django.test import Client, RequestFactory
 from django.urls import reverse
 from django.utils import timezone
 
-from projects.models import Project, Stage
+from projects.models import Project, ProjectShade, Stage
 from projects.services import recording
 from projects.services.copying import copy_project
 from projects.services.planning import put_away, recompute
@@ -116,6 +116,12 @@ def at(route: str, *args: int | str, query: str = "") -> Callable[[], str]:
 
 def of(route: str, model: type, query: str = "", **which: object) -> Callable[[], str]:
     return lambda: reverse(route, args=[model.objects.filter(**which).first().pk]) + query
+
+
+def _instead() -> str:
+    """What may stand for the shade that stops the mats."""
+    row = ProjectShade.objects.get(project__name="Hearth mats", shade__name="Juniper")
+    return reverse("project-instead", args=[row.project_id, row.key])
 
 
 def _ticked(route: str, box: str, model: type, *names: str) -> Callable[[], str]:
@@ -692,6 +698,10 @@ STATES = [
         "project-ways-read", "project-ways", of("project-ways", Project, name="Hearth mats"), who=DEMO_VIEWER
     ),
     State("project-move", "project-move", _move),
+    # Another shade in place of one
+    State("project-instead", "project-instead", _instead),
+    State("project-instead-read", "project-instead", _instead, who=DEMO_VIEWER),
+    State("shade-instead", "shade-instead", of("shade-instead", Shade, name="Juniper")),
     State("project-beside", "project-beside", _trial("project-beside")),
     State("project-trial", "project-page", _trial("project-page")),
     State("project-more", "project-more", of("project-more", Project, name="Hearth mats")),
