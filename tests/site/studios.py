@@ -372,7 +372,7 @@ def _orders(chance: Chance, cones: list[Cone], shades: list[Shade], by: Person) 
     )
     line = OrderLine.objects.create(
         order=order,
-        shade=shades[0],
+        shade=cones[3].shade,
         put_up=chance.maybe(put_up),
         mass_mg=put_up.mass_mg,
         number=5,
