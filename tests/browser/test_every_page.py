@@ -22,7 +22,9 @@ from django.test import Client, RequestFactory
 from django.urls import reverse
 from django.utils import timezone
 
-from projects.models import Project, ProjectShade, Stage
+from projects.models import Fair, Project, ProjectShade, Stage
+from projects.proposing import run_desk
+from projects.proposing.running import work_out
 from projects.services import recording
 from projects.services.copying import copy_project
 from projects.services.planning import put_away, recompute
@@ -45,6 +47,7 @@ from stash.models import (
     Supplier,
     Yarn,
 )
+from stash.services import desk
 from stash.services.changing import set_condition, write_off
 from stash.services.cones import retire_cone
 from stash.services.cores import add_core
@@ -63,6 +66,7 @@ from stash.site.views import errors
 from stash.spreadsheets.reading import read_sheet
 from tests.browser.watching import PHONE, WIDE
 from tests.factories import ClaimFactory, PersonFactory, StudioFactory, a_photo
+from tests.projects.proposing.competing import compete
 from tests.stash.sheets import reading_of, waiting_of
 
 if TYPE_CHECKING:
@@ -408,6 +412,26 @@ def _import_under_way(state: str) -> Callable[[], str]:
     return path
 
 
+def _proposal(state: str) -> Callable[[], str]:
+    """A proposal of the demo's owner: running, cut off, or over a studio where two compete for one lot."""
+
+    def path() -> str:
+        for run in desk.everything(run_desk.Run):
+            run.clear_away()
+        owner = Person.objects.get(username=DEMO_OWNER)
+        run, _ = run_desk.start(by_id=owner.pk)
+        if state == "running":
+            run.tell("Who can be served is worked out, who needs yarn first before the others.", 3, 10)
+        if state == "cancelled":
+            run.stop()
+        if state == "done":
+            compete(owner)
+            work_out(run)
+        return reverse("proposals") if state == "listed" else reverse("proposal", args=[run.token])
+
+    return path
+
+
 def _send_nothing(visit: Visit) -> None:
     visit.expect_answers(422)
     visit.page.get_by_role("button", name="Read it").click()
@@ -479,6 +503,31 @@ def _too_wide() -> str:
     reed = Reed.objects.get(name="50 dents per 10 cm, 70 cm")
     Project.objects.filter(pk=project.pk).update(loom=loom, reed=reed, sley="1-2-1-2-2", sley_keeps="width")
     return reverse("project-page", args=[project.pk])
+
+
+def _fair(route: str) -> str:
+    """A fair soon, with one project that is late for it and one that is ready."""
+    day = timezone.localdate()
+    fair = Fair.objects.create(
+        name="Winter fair", begins_on=day + timedelta(days=20), note="Bring the lamp.", made_at=timezone.now()
+    )
+    Fair.objects.create(name="Fair of old", begins_on=day - timedelta(days=90), made_at=timezone.now())
+    late, ready = Project.objects.open().by_need()[:2]
+    Project.objects.filter(pk=late.pk).update(fair=fair, off_on=day + timedelta(days=99))
+    Project.objects.filter(pk=ready.pk).update(fair=fair, stage=Stage.FINISHED)
+    return reverse(route, args=[fair.pk] if route.startswith("fair-") else [])
+
+
+def _calendar_addresses() -> str:
+    Studio.objects.update(label_address="http://192.168.1.20:8000")
+    return reverse("calendar-addresses")
+
+
+def make_calendar_address(visit: Visit) -> None:
+    visit.page.get_by_label("Which calendar is it for?").fill("My phone")
+    visit.page.get_by_role("button", name="Make an address").click()
+    visit.page.locator("code.address").wait_for()
+    open_all(visit)
 
 
 STATES = [
@@ -631,6 +680,7 @@ STATES = [
     State("shade-wanted", "shade-wanted", of("shade-wanted", Shade, name="Rust")),
     State("project-wishes", "project-wishes", of("project-wishes", Project, name="Hearth mats")),
     # Suppliers and orders
+    State("buying", "buying", at("buying"), do=open_all),
     State("suppliers", "suppliers", at("suppliers")),
     State("supplier-new", "supplier-new", at("supplier-new"), do=press("Note this supplier")),
     State("supplier-page", "supplier-page", of("supplier-page", Supplier), do=open_all),
@@ -654,6 +704,15 @@ STATES = [
     State("shopping-text", "shopping-text", _order("shopping-text")),
     State("receive-of-an-order", "receive", _of_an_order, do=_keep_too_many),
     # Equipment
+    State("fairs", "fairs", at("fairs"), do=open_all),
+    State("fair-page", "fair-page", lambda: _fair("fair-page"), do=open_all),
+    State("fair-new", "fair-new", at("fair-new")),
+    State("fair-new-refused", "fair-new", at("fair-new"), do=press("Note this fair")),
+    State("fair-edit", "fair-edit", lambda: _fair("fair-edit")),
+    State("fair-remove", "fair-remove", lambda: _fair("fair-remove")),
+    State("calendar", "calendar", lambda: _fair("calendar")),
+    State("calendar-addresses", "calendar-addresses", _calendar_addresses, do=make_calendar_address),
+    State("calendar-addresses-first", "calendar-addresses", at("calendar-addresses")),
     State("equipment", "equipment", at("equipment"), do=open_all),
     State("equipment-read", "equipment", at("equipment"), who=DEMO_VIEWER),
     State("equipment-none", "equipment", _no_equipment),
@@ -709,6 +768,10 @@ STATES = [
         "project-more-wrong", "project-more", of("project-more", Project, "?more=99", name="Hearth mats"), 422
     ),
     State("weavable", "weavable", at("weavable")),
+    State("proposals", "proposals", _proposal("listed")),
+    State("proposal", "proposal", _proposal("done")),
+    State("proposal-running", "proposal", _proposal("running")),
+    State("proposal-cancelled", "proposal", _proposal("cancelled")),
     State("weavable-empty", "weavable", lambda: _all_put_away() and reverse("weavable")),
     State("project-draft", "project-page", of("project-page", Project, name="Hearth mats"), do=type_draft),
     State("import", "import", at("import")),
@@ -747,6 +810,8 @@ NO_PAGES = {
     "order-take-back",
     "order-line-remove",
     "shopping-file",
+    "proposal-cancel",
+    "proposal-accept",
     "project-reserve",
     "project-release",
     "project-new-grist",
@@ -763,6 +828,9 @@ NO_PAGES = {
     "project-ticket-keep",
     "project-ticket-share",
     "equipment-back",
+    "fair-projects",
+    "project-fair",
+    "calendar-feed",
     "equipment-retire",
     "stocktake-counts",
 }

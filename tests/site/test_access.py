@@ -81,6 +81,9 @@ RULES = {
     "receive": (OWNER, OWNER),
     "deliveries": (VIEWER, VIEWER),
     "delivery-page": (VIEWER, OWNER),
+    # What to order
+    "buying": (VIEWER, VIEWER),
+    "buying-write": (OWNER, OWNER),
     # Suppliers and orders
     "suppliers": (VIEWER, VIEWER),
     "supplier-new": (OWNER, OWNER),

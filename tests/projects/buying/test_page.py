@@ -82,7 +82,7 @@ def test_the_same_proposal_sent_twice_is_written_once(as_owner, short):
 
 
 def test_what_was_ordered_meanwhile_stands_in_the_way_even_if_more_is_asked_for(as_owner, short, owner):
-    shade, supplier, put_up = short
+    shade, supplier, _ = short
     data = form_of(as_owner.get(BUYING))
     make_order(shade, 1, 5, supplier=supplier, by=owner, sent=False)
     answer = write(as_owner, supplier, data)
@@ -91,7 +91,7 @@ def test_what_was_ordered_meanwhile_stands_in_the_way_even_if_more_is_asked_for(
 
 
 def test_lines_go_into_the_order_that_is_being_written(as_owner, short, owner):
-    shade, supplier, _ = short
+    _, supplier, _ = short
     other = a_shade("Other")
     order = make_order(other, 1, 50, supplier=supplier, by=owner, sent=False)
     page = as_owner.get(BUYING)
