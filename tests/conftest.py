@@ -8,7 +8,7 @@ from django.db.models.signals import post_migrate
 from django.test import SimpleTestCase, TestCase
 from whitenoise.base import WhiteNoise
 
-from stash.models import Person, Role, Studio, guards
+from stash.models import Person, Role, Studio, guards, usual_use
 from tests.factories import PersonFactory, StudioFactory
 
 ASK_FOR_A_DATABASE = {"db", "transactional_db", "django_db_reset_sequences", "django_db_serialized_rollback"}
@@ -44,6 +44,13 @@ def static_files_walked_once():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(WhiteNoise, "update_files_dictionary", fill)
         yield
+
+
+@pytest.fixture(autouse=True)
+def no_use_known():
+    """What was read of the ledger of one test is forgotten before the next, which may write other entries by the same
+    keys."""
+    usual_use.forget()
 
 
 def _unguard() -> None:

@@ -120,6 +120,23 @@ def test_what_came_back_was_not_used(owner, cone):
     assert used_of(None, today=TODAY)[cone.shade_id].taken.times == 0
 
 
+def test_of_many_shades_the_ledger_is_read_once_for_every_last_entry(owner, cone, django_assert_num_queries):
+    """The last entry; the entries by week; when first cones came."""
+    with django_assert_num_queries(3):
+        before = used_of(None, today=TODAY)
+    with django_assert_num_queries(1):
+        assert used_of(None, today=TODAY) == before
+    with django_assert_num_queries(1):
+        assert used_of([cone.shade_id, *range(1_000, 1_100)], today=TODAY) == before
+    weigh(cone_id=cone.pk, scale_mg=440_000, gross=False, by=owner)
+    with django_assert_num_queries(3):
+        after = used_of(None, today=TODAY)
+    assert after[cone.shade_id].taken.times == before[cone.shade_id].taken.times + 1
+    with django_assert_num_queries(3):
+        used_of(None, today=TODAY + timedelta(days=1))
+    assert after[cone.shade_id] == used_of([cone.shade_id], today=TODAY)[cone.shade_id]
+
+
 def test_a_shade_of_which_nothing_came_has_no_weeks(db):
     shade = make_shade()
     assert used_of([shade.pk], today=TODAY) == {}
