@@ -13,6 +13,7 @@ from projects.proposing.coverage import Coverage, covers
 from projects.proposing.gathering import Part, Party, ShelfShade, Wanted
 from projects.proposing.proposal import Proof, Proposal, Short, in_turn, of_shade
 from projects.proposing.reasons import Reasons
+from projects.wish_words import wished_words
 from projects.wording import counted, together
 from stash.calc.verdict import Verdict
 from stash.calc.writing import Measures
@@ -296,10 +297,19 @@ class _Teller:
         return self.proposal.gathered.shades[wanted.shade_id].name
 
     def short_by(self, wanted: Wanted, found: Coverage) -> str:
-        mass = self.measures.mass(found.short_mass_mg, "up")
+        """Spruce in lot 7 by 24 warp ends (62 g)."""
+        name, mass = self.wished_name(wanted), self.measures.mass(found.short_mass_mg, "up")
         if found.short_ends:
-            return f"{self.shade_name(wanted)} by {counted(found.short_ends, 'warp end')} ({mass})"
-        return f"{self.shade_name(wanted)} by {self.measures.long_length(found.short_um, 'up')} ({mass})"
+            return f"{name} by {counted(found.short_ends, 'warp end')} ({mass})"
+        return f"{name} by {self.measures.long_length(found.short_um, 'up')} ({mass})"
+
+    def wished_name(self, wanted: Wanted) -> str:
+        """Spruce in lot 7, where the plan asks for that lot."""
+        need = wanted.demand.need
+        lots = [cone.lot for cone in self.cones.values() if cone.lot_id and cone.lot_id == need.wish_lot_id]
+        cone = self.cones.get(need.wish_cone_id or 0)
+        words = wished_words(need.wish, lots[0] if lots else "?", cone.code if cone else "?")
+        return f"{self.shade_name(wanted)} {words}".strip()
 
     def changes(self, party: Party, shades: Sequence[SaidShade]) -> str:
         """gets its yarn; other cones of Spruce and Rust."""

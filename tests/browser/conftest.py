@@ -55,6 +55,7 @@ ON_BOTH_DATABASES = {
     "test_first_run",
     "test_import",
     "test_stocktake",
+    "test_two_projects_compete",
     "test_two_windows",
     "test_warping_ticket",
 }

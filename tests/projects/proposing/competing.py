@@ -49,7 +49,7 @@ class Competing:
         }
 
 
-def compete(by, *, reserved: bool = True) -> Competing:
+def compete(by, *, reserved: bool = True, names: tuple[str, str] = ("Mats", "Runner")) -> Competing:
     """The mats hold lot 1; the runner wishes for one lot and finds none."""
     yarn = yard_yarn()
     spruce, rust = make_shade("Spruce", yarn), make_shade("Rust", yarn)
@@ -57,8 +57,8 @@ def compete(by, *, reserved: bool = True) -> Competing:
     small = [make_cone(spruce, grams=30, lot="2", code=f"K-2{number}", by=by) for number in "ab"]
     weft = make_cone(rust, grams=500, lot="9", code="K-9", by=by)
     shades = {"A": spruce, "B": rust}
-    first = mats(shades, name="Mats", need_on=date(2031, 3, 1))
-    runner = mats(shades, name="Runner", need_on=date(2031, 4, 1))
+    first = mats(shades, name=names[0], need_on=date(2031, 3, 1))
+    runner = mats(shades, name=names[1], need_on=date(2031, 4, 1))
     row = runner.shades.get(key="A")
     row.wish, row.wish_lot_id = "lot", big.lot_id
     row.save()
