@@ -241,11 +241,11 @@ class SendForm(VersionedForm):
     was_sooner = forms.BooleanField(label="It went out before it was written here", required=False)
     due_on = day_field("Should come on")
     reference = forms.CharField(
-        label="Their number for it",
+        label="Their reference",
         required=False,
         max_length=60,
         widget=forms.TextInput(attrs=PLAIN),
-        help_text="If they gave one.",
+        help_text="A number or a word, if they gave one.",
     )
     carriage = PriceField(label="Carriage", required=False, attrs=DECIMALS)
 
@@ -280,7 +280,7 @@ class OrderForm(VersionedForm):
     """What is written about an order as a whole."""
 
     reference = forms.CharField(
-        label="Their number for it", required=False, max_length=60, widget=forms.TextInput(attrs=PLAIN)
+        label="Their reference", required=False, max_length=60, widget=forms.TextInput(attrs=PLAIN)
     )
     due_on = day_field("Should come on", "As they say now. Empty: not known.")
     carriage = PriceField(label="Carriage", required=False, attrs=DECIMALS, help_text="Empty: not known.")

@@ -80,7 +80,7 @@ class ReceiveForm(MeasuredForm):
         label="Keep apart until",
         required=False,
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-        help_text="Animal fibre for some weeks, against moths (common practice). Empty: not.",
+        help_text="Animal fibre, against moths. Empty: not.",
     )
     came = forms.IntegerField(
         required=False, min_value=0, max_value=2**15, widget=forms.HiddenInput, initial=0
@@ -115,6 +115,9 @@ class ReceiveForm(MeasuredForm):
                 for pk, name, count in yarns
             ),
         ]
+        if of_order:
+            self.fields["lot"].help_text = "Hold it beside the old one in daylight. Empty: unknown."
+            self.fields["form"].help_text = "As it came."
         gone = self.KNOWN if of_order else (*(self.ORDERED if awaited else ()), "came", *self.TICKS)
         for name in gone:
             del self.fields[name]

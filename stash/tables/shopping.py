@@ -51,7 +51,7 @@ def _order_text(one: ShoppingOrder, measures: Measures, studio: str) -> str:
     order = one.order
     parts = [f"Order of {studio} to {order.supplier.name}"]
     if order.reference:
-        parts[0] += f", your number {order.reference}"
+        parts[0] += f", your reference {order.reference}"
     parts.append("")
     for line in one.lines:
         wanted = line.number - line.cancelled

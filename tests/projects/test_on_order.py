@@ -34,7 +34,7 @@ def test_a_projects_page_says_what_is_on_order_and_stays_short(as_owner, owner):
     order = make_order(shade, by=owner)
     page = Read(as_owner.get(reverse("project-page", args=[project.pk])))
     due = order.due_on
-    assert f"6,726 yd on order, due {due.day} {due:%B}" in page.text
+    assert f"6,726 yd on order , due {due.day} {due:%B};" in page.text
     assert page.links["6,726 yd on order"] == reverse("order-page", args=[order.pk])
     assert any("on order 6,726 yd" in label for label in page.labels)
     assert "Short of Spruce" in page.text
