@@ -73,7 +73,9 @@ def fewest_cones(
     if answer.state in ("open", "none"):
         return None
     least = answer.at_least
-    return Cut(least, () if least_only else _patterns({arc: round(answer.values[at]) for arc, at in flow.items()}))
+    return Cut(
+        least, () if least_only else _patterns({arc: round(answer.values[at]) for arc, at in flow.items()})
+    )
 
 
 def _arcs(stock: int, lengths: Sequence[int], numbers: dict[int, int]) -> list[tuple[int, int]] | None:

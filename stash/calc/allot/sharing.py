@@ -14,6 +14,7 @@ from stash.calc.allot.program import NoSolver
 from stash.calc.allot.run import Run
 from stash.calc.allot.staged import Staged
 from stash.calc.allot.taken import Taken, by_cone
+from stash.calc.allot.wound import spread
 
 AT_ONCE = 2
 """Shades that are solved side by side."""
@@ -107,7 +108,10 @@ def _rest(staged: Staged, seconds: float) -> None:
 
 
 def proposals(case: Case) -> Shared | None:
-    """What each would reserve alone, where that fits together with all that the others hold."""
+    """What each would reserve alone, where that fits together with all that the others hold.
+
+    Ends are moved within a lot, as far as there is room, where several are wound at once.
+    """
     cones = [package.less(0) for package in case.packages]
     found = [(one, one.proposed(cones)) for one in case.served]
     if not all(proposal.complete for _, proposal in found):
@@ -119,6 +123,8 @@ def proposals(case: Case) -> Shared | None:
         return None
     if any(len(keep(one, taken)) < len(one.held) for one in case.short):
         return None
+    for one in case.served:
+        spread(one, taken)
     buffered = frozenset(one.key for one, proposal in found if proposal.buffered)
     return Shared(taken, buffered, report(case, taken, "proposals", lots_proven=True))
 
@@ -129,6 +135,8 @@ def packed(case: Case) -> Shared:
     for one in case.short:
         keep(one, taken)
     buffered = frozenset(buffers(case.served, taken))
+    for one in case.served:
+        spread(one, taken)
     alone = not case.served
     return Shared(
         taken, buffered, report(case, taken, "proposals" if alone else "fallback", lots_proven=alone)

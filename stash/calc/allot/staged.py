@@ -231,4 +231,3 @@ class Staged:
             hint=model.hint(self.taken.lines),
             whole_costs=whole,
         )
-
