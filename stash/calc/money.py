@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from stash.calc.errors import CalcError
 from stash.calc.scanner import Scanner
+from stash.calc.writing import decimal
 
 MOST_CENTS = 100_000_000
 
@@ -21,6 +24,11 @@ def read_price(text: str, currency: str = "EUR") -> int:
     if cents > MOST_CENTS:
         raise CalcError("That is more than 1,000,000. Check the figure.")
     return int(cents)
+
+
+def write_price(cents: int, currency: str) -> str:
+    """A price as people read it: 1,234.50 EUR."""
+    return f"{decimal(Fraction(cents, 100), 2)} {currency}"
 
 
 def _currency(scan: Scanner, code: str) -> None:

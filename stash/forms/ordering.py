@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 
+from stash.calc.money import write_price
 from stash.calc.writing import Measures
 from stash.forms import offers
 from stash.forms.cones import DECIMALS, PLAIN, listed
@@ -15,7 +16,6 @@ from stash.models.order import MOST_PACKAGES
 from stash.services.ordering import NewLine
 from stash.services.suppliers import price_of
 from stash.services.weighing import MOST_OF_A_CONE_MG
-from stash.tables.orders import amount
 
 OTHER = "other"
 
@@ -39,7 +39,7 @@ def put_up_words(put_up: PutUp, measures: Measures, currency: str) -> str:
         name = f"{name}, {yarn.count_written}"
     words = f"{name}: {put_up.get_form_display()} of {measures.mass(put_up.mass_mg)}"
     if put_up.price_cents is not None:
-        words += f", {amount(put_up.price_cents, currency)}"
+        words += f", {write_price(put_up.price_cents, currency)}"
     return f"{words}; only {put_up.shade.name}" if put_up.shade else words
 
 

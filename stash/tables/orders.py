@@ -3,11 +3,11 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
-from fractions import Fraction
 
 from django.utils.formats import date_format
 
-from stash.calc.writing import Measures, decimal
+from stash.calc.money import write_price as amount
+from stash.calc.writing import Measures
 from stash.models import Form, Order, OrderLine, OrderLot
 from stash.services.suppliers import price_of
 
@@ -59,11 +59,6 @@ def lot_words(line: OrderLine) -> str:
     if line.lot_wish == OrderLot.MATCH and line.lot:
         return f"the same lot as {line.lot.name}"
     return ""
-
-
-def amount(cents: int, currency: str) -> str:
-    """12.50 EUR."""
-    return f"{decimal(Fraction(cents, 100), 2)} {currency}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,8 @@ from django import template
 
 from stash.calc.density import Density
 from stash.calc.grist import Grist
-from stash.calc.writing import Measures, decimal
+from stash.calc.money import write_price
+from stash.calc.writing import Measures
 from stash.models import Yarn
 
 register = template.Library()
@@ -71,7 +72,7 @@ def signed_mass(mg: int, measures: Measures) -> str:
 @register.filter
 def money(cents: int, currency: str) -> str:
     """A price: 12.50 EUR."""
-    return f"{decimal(Fraction(cents, 100), 2)} {currency}"
+    return write_price(cents, currency)
 
 
 @register.filter

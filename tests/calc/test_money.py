@@ -3,7 +3,7 @@
 import pytest
 
 from stash.calc.errors import CalcError
-from stash.calc.money import MOST_CENTS, read_price, shared
+from stash.calc.money import MOST_CENTS, read_price, shared, write_price
 
 
 @pytest.mark.parametrize(
@@ -46,3 +46,8 @@ def test_a_price_for_all_is_shared_without_losing_a_cent(cents, count):
     parts = shared(cents, count)
     assert sum(parts) == cents and len(parts) == count
     assert max(parts) - min(parts) <= 1
+
+
+@pytest.mark.parametrize(("cents", "text"), [(0, "0.00 EUR"), (5, "0.05 EUR"), (123_450, "1,234.50 EUR")])
+def test_a_price_is_written_with_its_currency(cents, text):
+    assert write_price(cents, "EUR") == text
