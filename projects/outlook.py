@@ -26,6 +26,8 @@ from stash.models import Cone, OrderLine, Reservation, Shade
 from stash.models.condition import USABLE, Condition
 from stash.models.usual_use import used_of
 
+MANY = 500
+
 Key = tuple[int, int]
 """A claim and a shade."""
 
@@ -38,7 +40,8 @@ def outlooks(shade_ids: Collection[int] | None, *, today: date, with_use: bool =
     """
     shades = Shade.objects.live() if shade_ids is None else Shade.objects.live().filter(pk__in=shade_ids)
     keeps = dict(shades.order_by().values_list("pk", "keep_mg"))
-    asked = None if shade_ids is None else set(keeps)
+    # The keys of very many shades take longer to ask for than all rows to read.
+    asked = None if shade_ids is None or len(keeps) > MANY else set(keeps)
     free, jobs = _free(asked), _jobs(asked)
     arrivals, undated = _arrivals(asked)
     clearings = _clearings(asked, today)

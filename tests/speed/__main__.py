@@ -130,6 +130,7 @@ def measure(asked: Namespace) -> int:
     say(f"\n{'a year ahead':26}{'all':>10}{'floor':>10}{'ratio':>7}")
     with outlook.orders(owner):
         say(f"{f'{size.shades:,} shades':26}{watch.pair(outlook.ahead, outlook.floor())}")
+        say(f"{'again, nothing entered':26}{watch.call(outlook.ahead_again):7.1f} ms")
     say(f"{'usual use of a full year':26}{watch.call(outlook.ledger):7.2f} ms")
 
     say("\ncloth, 1,000 ends by 1,500 picks")

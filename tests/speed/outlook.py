@@ -19,14 +19,20 @@ from django.utils import timezone
 from projects.outlook import outlooks
 from stash.calc.projection import project
 from stash.models import Order, OrderLine, Person, Shade, Supplier
-from stash.models.usual_use import used_of
+from stash.models.usual_use import forget, used_of
 
 # The studio's cones are weighed from the start of 2024 for a year: looked at from here, all of that is in two years.
 AFTER_THE_LEDGER = date(2025, 2, 1)
 
 
 def ahead() -> int:
-    """How many shades run short within a year, by what is known or with usual use."""
+    """How many shades run short within a year, by what is known or with usual use; the ledger read anew."""
+    forget()
+    return ahead_again()
+
+
+def ahead_again() -> int:
+    """The same while nothing is entered: what the ledger says is known."""
     today = timezone.localdate()
     short = 0
     for outlook in outlooks(every(), today=today).values():
@@ -41,6 +47,7 @@ def every() -> list[int]:
 
 
 def floor() -> Callable[[], int]:
+    forget()
     with CaptureQueriesContext(connection) as caught:
         outlooks(every(), today=timezone.localdate())
     first, *asked = [query["sql"] for query in caught.captured_queries][1:]
@@ -50,7 +57,7 @@ def floor() -> Callable[[], int]:
         with connection.cursor() as cursor:
             keeps = cursor.execute(first).fetchall()
             rows = [cursor.execute(sql).fetchall() for sql in asked]
-        frees, _, _, jobs, arrivals, clearings, weeks, _ = rows
+        frees, _, _, jobs, arrivals, clearings, _, weeks, _ = rows
         moves: dict[int, list[tuple[object, int]]] = defaultdict(list)
         for shade_id, _, _, on, _, _, um, mg, warp_um, ends, _, piece, _, sample, _, pieces, _ in jobs:
             moves[shade_id].append((str(on), -(ends * warp_um + pieces * piece + sample) * mg // um))
@@ -73,6 +80,7 @@ def floor() -> Callable[[], int]:
 
 
 def ledger() -> int:
+    forget()
     return len(used_of(None, today=AFTER_THE_LEDGER))
 
 
