@@ -87,6 +87,8 @@ class SureLine:
     line: ShadeLine
     found: Sureness
     steps: Sequence[Step]
+    spread: str
+    """All doubts together, as a length."""
 
     @property
     def odds(self) -> str:
@@ -168,7 +170,13 @@ def _sure_line(
     doubts = doubts_of(line, worked, yarn, records)
     found = sureness(asks, line.warp_um, keep_back, line.grist, doubts)
     free_mg = sum(cone.free_mg for ask in asks for cone in ask.cones)
-    return SureLine(line, found, _steps(line, found, free_mg, yarn, records, doubts, measures))
+    weighed = [weighing[cone.id] for cone in line.cones if cone.id in weighing and cone.free_mg]
+    return SureLine(
+        line,
+        found,
+        _steps(line, found, free_mg, yarn, records, doubts, weighed, measures),
+        measures.long_length(_um(found.spread, line)),
+    )
 
 
 def _steps(
@@ -178,6 +186,7 @@ def _steps(
     yarn: Yarn,
     records: Records,
     doubts: Doubts,
+    cones: Sequence[Weighing],
     measures: Measures,
 ) -> list[Step]:
     """What is there, what is needed, and each doubt with how far it reaches and its share of all doubt."""
@@ -194,20 +203,25 @@ def _steps(
                 f"× {records.taken:.2f}",
             )
         )
+    sourced = False
     for part, share in zip(found.parts, whole_shares(found.parts), strict=True):
-        words = _doubt_words(part.doubt, yarn, records, doubts)
-        steps.append(Step(words, f"± {long(_um(part.spread, line))}: {_share_words(share)}"))
+        words, usual = _doubt_words(part.doubt, yarn, records, doubts, cones)
+        sourced = sourced or usual
+        amount = f"± {long(_um(part.spread, line))}"
+        words = words.replace("± ", "±\u00a0")  # a sign never ends a line
+        steps.append(Step(words, f"{amount} ({share} %)" if len(found.parts) > 1 else amount))
     if len(found.parts) > 1:
         steps.append(Step("together, as squares", f"± {long(_um(found.spread, line))}", True))
+        steps.append(Step("In brackets stands the share of all doubt.", ""))
+    if sourced:
+        steps.append(
+            Step("A ± that names no record of this studio is common practice, without a source.", "")
+        )
     return steps
 
 
 def _um(spread: float, line: ShadeLine) -> int:
     return round(spread * line.need_um)
-
-
-def _share_words(share: int) -> str:
-    return f"{share} % of the doubt" if share else "under 1 %"
 
 
 def _percent(share: float) -> str:
@@ -216,33 +230,52 @@ def _percent(share: float) -> str:
     return f"{100 * share:.1f}".removesuffix(".0") + " %"
 
 
-def _doubt_words(doubt: Doubt, yarn: Yarn, records: Records, doubts: Doubts) -> str:
-    usual = "common practice, no source"
+def _doubt_words(
+    doubt: Doubt, yarn: Yarn, records: Records, doubts: Doubts, cones: Sequence[Weighing]
+) -> tuple[str, bool]:
+    """What is unsure, by how much, and whether that is common practice without a source."""
     if doubt == Doubt.SCALE:
-        if records.scale_from:
-            return (
-                f"scale and damp: {_percent(records.scale_share)}, from {records.scale_from} cones of stocktakes; a guessed "
-                f"cone {_percent(ESTIMATED)} ({usual})"
-            )
-        return f"scale: what its last figure steps by; a guessed cone {_percent(ESTIMATED)} ({usual})"
+        return _scale_words(records, cones)
     if doubt == Doubt.CORE:
-        return (
-            f"core: weighed as the scale steps, of a kind {_percent(OF_A_KIND)} of it, unknown "
-            f"{UNKNOWN_CORE_MG / 1000:.0f} g ({usual})"
-        )
+        return _core_words(cones)
     if doubt == Doubt.TAKE_UP:
-        return f"take-up: {_percent(TAKE_UP)} of the woven length ({usual})"
+        return f"take-up, ± {_percent(TAKE_UP)} of the woven length", True
     if doubt == Doubt.PICKS:
-        return f"picks, and the weft’s own take-up: {_percent(PICKS)} ({usual})"
+        return f"picks and the weft’s take-up, ± {_percent(PICKS)}", True
     if records.taken_from:
+        shades, projects = records.taken_from, counted(records.taken_projects, "finished project")
         return (
-            f"length per weight and weft: {_percent(doubts.count)}, from {counted(records.taken_from, 'shade')} of "
-            f"{counted(records.taken_projects, 'finished project')}"
+            f"length per weight and weft, ± {_percent(doubts.count)} by {counted(shades, 'shade')} of {projects}",
+            False,
         )
     source = GristSource(yarn.grist_source)
     _, number = records.apart.get(source, (0.0, 0))
-    where = f"from {counted(number, 'yarn')} measured here" if number else usual
-    return f"length per weight, {source.label}: {_percent(doubts.count)} ({where})"
+    by = f" by {counted(number, 'yarn')} measured here" if number else ""
+    return f"length per weight, {source.label}, ± {_percent(doubts.count)}{by}", not number
+
+
+def _scale_words(records: Records, cones: Sequence[Weighing]) -> tuple[str, bool]:
+    words = "scale, what its last figure steps by"
+    usual = False
+    if records.scale_share >= 0.0005:
+        words = (
+            f"scale and damp, ± {_percent(records.scale_share)} by {records.scale_from} cones of stocktakes"
+        )
+    if any(cone.estimated for cone in cones):
+        words, usual = f"{words}; a guessed cone ± {_percent(ESTIMATED)}", True
+    return words, usual
+
+
+def _core_words(cones: Sequence[Weighing]) -> tuple[str, bool]:
+    weighed = [cone for cone in cones if not cone.estimated]
+    parts = []
+    if any(cone.core_mg and not cone.of_kind for cone in weighed):
+        parts.append("weighed, as the scale steps")
+    if any(cone.of_kind for cone in weighed):
+        parts.append(f"of a kind, ± {_percent(OF_A_KIND)} of it")
+    if any(cone.core_mg is None and cone.form not in CORELESS for cone in weighed):
+        parts.append(f"not known, ± {UNKNOWN_CORE_MG / 1000:.0f} g")
+    return f"core {'; '.join(parts)}", parts[-1:] != ["weighed, as the scale steps"]
 
 
 def _figures(found: Sequence[SureLine]) -> list[Figure]:
@@ -258,7 +291,7 @@ def _figures(found: Sequence[SureLine]) -> list[Figure]:
         steps = [
             Step(
                 f"{one.line.shade.name}: free {one.steps[0].figure}, needed {one.steps[1].figure}",
-                one.steps[-1].figure.partition(":")[0],
+                f"± {one.spread}",
             )
             for one in best
         ]
