@@ -26,8 +26,6 @@ from stash.models import FibreShare, PutUp, Shade
 
 OFFERED = 6
 NEW_SETT, OLD_SETT = "new", "old"
-HINT = "A colour on the screen is a hint only: shade is judged by eye, the two side by side in daylight."
-STRETCH = "Yarns that stretch differently in one warp make trouble: some ends go slack while others bind. Wind a sample first."
 
 
 @dataclass(frozen=True, slots=True)
