@@ -75,9 +75,7 @@ def ordered_by(lasts: Iterable[LastDay], today: date) -> list[Dated]:
             f"buy-{one.shade_id}-{one.project_id}",
             f"Order {one.shade_name} for {one.project_name}",
             _of_ordering(one, today),
-            reverse("order-page", args=[one.order_id])
-            if one.order_id
-            else reverse("shade-page", args=[one.shade_id]),
+            reverse("order-page", args=[one.order_id]) if one.order_id else reverse("buying"),
             one.day < today,
         )
         for one in lasts

@@ -9,17 +9,24 @@ from projects.models import Fair, Project
 from projects.services.fairs import FairFacts
 from stash.calc.fair_days import MOST_CLEAR_DAYS
 from stash.forms.fields import RefusableForm, WholeField
-from stash.forms.ordering import day_field
 from stash.forms.versions import VersionedForm
 
-_DAY = "Give a day of the calendar, such as 2027-06-19."
+
+def _day(label: str, hint: str = "", *, required: bool = False) -> forms.DateField:
+    return forms.DateField(
+        label=label,
+        required=required,
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+        help_text=hint,
+        error_messages={"invalid": "Give a day of the calendar, such as 2027-06-19."},
+    )
 
 
 class FairForm(VersionedForm):
     name = forms.CharField(label="Name", max_length=80)
     place = forms.CharField(label="Place", max_length=80, required=False)
-    begins_on = day_field("First day", required=True)
-    ends_on = day_field("Last day", "Empty: it is one day.")
+    begins_on = _day("First day", required=True)
+    ends_on = _day("Last day", "Empty: it is one day.")
     clear_days = WholeField(
         label="Days kept clear before it",
         initial=7,
@@ -32,11 +39,6 @@ class FairForm(VersionedForm):
     note = forms.CharField(
         label="Notes", max_length=500, required=False, widget=forms.Textarea(attrs={"rows": 3})
     )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        for name in ("begins_on", "ends_on"):
-            self.fields[name].error_messages["invalid"] = _DAY
 
     @classmethod
     def texts_of(cls, fair: Fair) -> dict[str, Any]:
