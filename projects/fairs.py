@@ -27,6 +27,8 @@ class Going:
     troubles: tuple[str, ...]
     left: str
     """What lies between the days that are set, or which of them is missing."""
+    order_by: date | None
+    """The last day to order what it lacks, while there is time."""
 
 
 def days_of(fair: Fair) -> FairDays:
@@ -67,6 +69,7 @@ def going_to(
                 sentence,
                 tuple(_said(*trouble, making, back, today) for trouble in back.troubles) if still else (),
                 _left(making, back) if still else "",
+                making.order_on if still and _can_order(making, today) else None,
             )
         )
     return going
@@ -92,6 +95,10 @@ def _making(project: Project, order_on: date | None, *, taken: bool) -> Making:
         off=project.stage in _OFF,
         ready=project.stage in _READY,
     )
+
+
+def _can_order(making: Making, today: date) -> bool:
+    return making.order_on is not None and making.order_on >= today and not making.wound
 
 
 def _said(trouble: Trouble, days: int, making: Making, back: CountedBack, today: date) -> str:

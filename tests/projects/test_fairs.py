@@ -154,6 +154,16 @@ def test_days_that_lie_too_late_are_said():
     )
 
 
+def test_what_it_lacks_is_to_be_ordered_by_a_day_while_there_is_time():
+    fair = make_fair(begins_on=date(2027, 6, 19))
+    project = make_project({"A": make_shade("Oat")}, need_on=date(2027, 4, 1))
+    Project.objects.update(fair=fair)
+    for day, said in ((TODAY, TODAY), (TODAY - timedelta(days=1), None)):
+        (one,) = going(fair, orders={project.pk: day})
+        assert one.order_by == said
+        assert bool(one.troubles) is (said is None)
+
+
 def test_what_is_not_set_is_said():
     fair = make_fair(begins_on=date(2027, 6, 19))
     make_project({"A": make_shade("Oat")})

@@ -280,6 +280,13 @@ def test_an_address_is_shown_once_in_words_and_as_a_code(as_viewer, studio):
     assert "My phone" in Read(page).text and "Last read" in Read(page).text
 
 
+def test_on_a_machine_that_nobody_else_reaches_that_is_said_and_there_is_no_code(as_viewer):
+    answer = as_viewer.post("/calendar/addresses/", {"name": "Here"}, headers={"Host": "127.0.0.1:8000"})
+    text = Read(answer).text
+    assert "served to this machine alone" in text and "in clear" not in text
+    assert "http://127.0.0.1:8000/calendar/feed/" in text and not answer.context["qr"]
+
+
 def test_an_address_without_a_name_or_with_one_twice_is_refused(as_viewer, viewer):
     make_address(person=viewer, name="My phone")
     for name, says in (("", "Fill in"), ("My phone", "already"), ("x" * 61, "60")):

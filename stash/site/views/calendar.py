@@ -66,7 +66,7 @@ def calendar_addresses(request: HttpRequest) -> HttpResponse:
                 "address": address,
                 "webcal": "webcal" + address.removeprefix("https").removeprefix("http"),
                 "qr": qr_svg(address, "QR code of the calendar's address") if root else "",
-                "in_clear": address.startswith("http:"),
+                "in_clear": bool(root) and address.startswith("http:"),
             }
             form = CalendarAddressForm()
     rows = request.user.calendar_addresses
