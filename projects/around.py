@@ -7,7 +7,9 @@ from datetime import date
 from fractions import Fraction
 
 from django.db.models import F
+from django.utils import timezone
 
+from projects.buying.sold import Sold, sold_of
 from projects.judging import NEED_COLUMNS
 from projects.models import Dressing, Project, ProjectShade
 from projects.stock import ShelfReader, held_in
@@ -48,6 +50,7 @@ class Around:
     later: Mapping[int, Project] = field(default_factory=dict)
     """Later projects by their claim."""
     wastes: Mapping[str, Dressed] = field(default_factory=dict)
+    sold: Sold = field(default_factory=Sold)
     lot_names: Mapping[int, str] = field(default_factory=dict)
     loom: Loom | None = None
     others_hold: bool = False
@@ -77,6 +80,7 @@ def around(project: Project, measures: Measures) -> Around:
     wastes = _wastes(looms, project, usable)
     free = {pk: reader.of_shade(pk, None) for pk in others}
     used = set(plan_ids)
+    sold = sold_of(shades, project.need_on, timezone.localdate())
     facts = Surroundings(
         stock=stock,
         colours={key: shade.colour for key, shade in shades.items()},
@@ -89,6 +93,8 @@ def around(project: Project, measures: Measures) -> Around:
             for key in shades
         },
         put_ups=_put_ups(shades),
+        sold=sold.by_key,
+        one_more={key for key, shade in shades.items() if shade.one_more},
         no_more={key for key, shade in shades.items() if shade.no_more_on},
         later=_held_by_later(later, shades, reserved),
         wastes=[waste for waste, _ in wastes],
@@ -101,6 +107,7 @@ def around(project: Project, measures: Measures) -> Around:
         others=others,
         later=later,
         wastes={waste.key: dressed for waste, dressed in wastes},
+        sold=sold,
         lot_names=reader.lot_names,
         loom=loom,
         others_hold=any(claim != claim_id for claim, *_ in reserved),

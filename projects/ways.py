@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from django.utils import timezone
 from django.utils.formats import date_format
 
 from projects.around import Around, Dressed
@@ -15,6 +16,7 @@ from projects.services.trials import Change
 from projects.wish_words import wished_by_shade
 from projects.wording import counted, lot_word, one_line, together
 from stash.calc.errors import CalcError
+from stash.calc.reorder.put_ups import Counted
 from stash.calc.turned_weave import turned_weave
 from stash.calc.verdict import Verdict
 from stash.calc.ways.buying import Buying, ToBuy
@@ -33,6 +35,7 @@ from stash.calc.ways.without_wish import WithoutWish
 from stash.calc.width import work_width
 from stash.calc.writing import Measures
 from stash.models import Shade
+from stash.tables.orders import amount
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +66,8 @@ class Told:
     """Of the shade that is short and of the one in its place."""
     move_from: int | None = None
     """The claim whose reservation would move."""
+    order: Sequence[tuple[str, int]] = ()
+    """Shades to put on an order, by name and key."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,6 +261,7 @@ class _Teller:
             self.effects(way, shades),
             self.colours(way),
             way.claim_id if isinstance(way, Moving) else None,
+            self.order(way),
         )
 
     def colours(self, way: Way) -> Sequence[str]:
@@ -456,17 +462,53 @@ class _Teller:
         effect = "Enough for the whole buffer, and for a warp of one lot."
         if matched:
             effect += f" {together(matched)}."
+        for line in way.lines:
+            if line.counted is not None:
+                effect += f" {self._sold(line, line.counted)}"
         first = self.project.trial_of or self.project
-        if first.need_on:
-            effect += f" Order by {date_format(first.need_on, 'j F Y')}, the winding day, less your supplier’s time."
-        else:
-            effect += (
-                " The last day to order is the winding day, once there is one, less your supplier’s time."
+        unsold = [line for line in way.lines if line.counted is None]
+        if unsold:
+            of_what = (
+                "" if len(unsold) == len(way.lines) else f" {together(self.shade(one.key) for one in unsold)}"
             )
+            if first.need_on:
+                day = date_format(first.need_on, "j F Y")
+                effect += f" Order{of_what} by {day}, the winding day, less your supplier’s time."
+            else:
+                effect += f" The last day to order{of_what} is the winding day, once there is one, less your supplier’s time."
         hint = ""
         if unknown:
-            hint = f"What {unknown} comes in is known once a cone has the weight that its label promises."
+            hint = (
+                f"What {unknown} comes in is known once a put-up of a supplier is noted, or a cone has the weight that "
+                "its label promises."
+            )
         return name, effect, hint
+
+    def order(self, way: Way) -> Sequence[tuple[str, int]]:
+        if not isinstance(way, Buying):
+            return ()
+        return [(self.shade(line.key), self.near.shades[line.key].pk) for line in way.lines]
+
+    def _sold(self, line: ToBuy, counted_up: Counted) -> str:
+        """Of whom, for how much, and by when."""
+        sold = self.near.sold
+        put_up = sold.put_ups[counted_up.offered.id]
+        supplier, times = put_up.supplier, sold.times[line.key, put_up.pk]
+        price = ""
+        if counted_up.cost_cents is not None:
+            price = f" for {amount(counted_up.cost_cents, supplier.currency or sold.currency)}"
+        text = f"{self.shade(line.key)} from {supplier.name}{price}"
+        need_on = (self.project.trial_of or self.project).need_on
+        if times.all_days is None:
+            return f"{text}: how long they take is not known."
+        if need_on is None:
+            return f"{text}: {counted(times.all_days, 'day')} before the winding day, once there is one."
+        last = times.last_day_for(need_on)
+        over = (timezone.localdate() - last).days if last else 0
+        if over > 0:
+            delay = " with usual delay" if times.late_days else ""
+            return f"{text}: too late by {counted(over, 'day')}{delay}."
+        return f"{text}: order by {date_format(last, 'j F Y')}."
 
     def _to_buy(self, line: ToBuy) -> str:
         amount = self._amount(line, line.number)

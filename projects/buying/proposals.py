@@ -13,7 +13,7 @@ from projects.buying.gathering import Scene, gather
 from projects.wording import counted
 from stash.calc.writing import Measures
 from stash.models import Lot, OrderLine, OrderLot, PutUp, Shade, Studio, Supplier
-from stash.tables.orders import amount, counted_form
+from stash.tables.orders import amount, packages
 from stash.tables.shades import ShadeData, ShadeLine
 
 SOON_DAYS = 90
@@ -31,7 +31,7 @@ class Line:
     stock: ShadeLine
     ahead: Ahead
     what: str
-    """cones of 454 g"""
+    """cone of 454 g"""
     decides: str
     wanted: str
     why: str
@@ -240,7 +240,7 @@ def _line(
         shade=shade,
         stock=stock,
         ahead=ahead,
-        what=f"{counted_form(2, put_up.form).removeprefix('2 ')} of {measures.mass(put_up.mass_mg)}",
+        what=packages(1, put_up.form, put_up.mass_mg, measures).removeprefix("1 "),
         decides=words.decides(one, choice, scene, measures),
         wanted=words.wanted_by(one, scene.today, measures),
         why=f"{text[:1].upper()}{text[1:]}." if text else "",

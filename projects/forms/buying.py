@@ -39,6 +39,7 @@ class ProposalForm(MeasuredForm):
             many="packages",
             required=False,
             initial=line.number,
+            attrs={"aria-label": f"How many of {name}"},
         )
         number.use(self.measures)
         self.fields[f"number-{pk}"] = number
@@ -46,6 +47,7 @@ class ProposalForm(MeasuredForm):
             label=f"Which lot of {name}",
             choices=line.lots,
             initial=line.lot,
+            widget=forms.Select(attrs={"aria-label": f"Which lot of {name}"}),
             error_messages={"invalid_choice": "Choose from the list which lot is asked for."},
         )
         for kind, value in (("put_up", line.put_up.pk), ("mass", line.put_up.mass_mg), ("seen", line.seen)):

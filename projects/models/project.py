@@ -98,6 +98,7 @@ _SHADE_COLUMNS = (
     "shade__colour",
     "shade__retired_at",
     "shade__no_more_on",
+    "shade__one_more",
     "shade__yarn__name",
     "shade__yarn__grist_um",
     "shade__yarn__grist_mg",

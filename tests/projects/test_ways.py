@@ -1,20 +1,21 @@
 """The page of the ways out, and what follows from it: a trial, two plans side by side, a reservation that moves."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from projects.models import Project
 from projects.services.planning import put_away
 from projects.services.reserving import reserve_project
 from stash.calc.colour import apart
 from stash.calc.colour_order import read_order
-from stash.models import Cone, Loom
+from stash.models import Cone, Loom, PutUp
 from stash.services.using import take_as_wound
-from tests.factories import make_cone, make_shade
+from tests.factories import make_cone, make_shade, make_supplier
 from tests.projects.factories import INCH, YARD
 from tests.projects.shortages import mats, mats_plan, yard_yarn
 from tests.stash.reading import Read
@@ -88,6 +89,32 @@ def test_buying_says_how_much_and_by_when(as_owner, short, shades):
     assert "Order by 1 March 2031, the winding day, less your supplier’s time." in way.effect
     Cone.objects.filter(shade=shades["B"]).update(labelled_mg=15_000)
     assert told(as_owner.get(address(short)), "Buy").name == "Buy 2 × 15 g of Rust"
+
+
+def test_what_is_sold_names_the_seller_the_price_and_the_last_day(as_owner, short, shades, yarn):
+    """20 g are missing: two of 15 g, or one of 25 g that is cheaper in all and 25 days away."""
+    supplier = make_supplier("Example Yarns", lead_days=18, late_days=7)
+    for mass_mg, price in ((15_000, 300), (25_000, 500)):
+        PutUp.objects.create(supplier=supplier, yarn=yarn, mass_mg=mass_mg, price_cents=price)
+    page = as_owner.get(address(short))
+    way = told(page, "Buy")
+    assert way.name == "Buy 1 × 25 g of Rust"
+    assert "Rust from Example Yarns for 5.00 EUR: order by 4 February 2031." in way.effect
+    assert "less your supplier’s time" not in way.effect
+    assert f"{reverse('order-new')}?shade={shades['B'].pk}" in page.content.decode()
+
+
+def test_what_comes_too_late_is_said_with_the_usual_delay(as_owner, short, yarn):
+    supplier = make_supplier("Example Yarns", lead_days=18, late_days=7)
+    PutUp.objects.create(supplier=supplier, yarn=yarn, mass_mg=25_000)
+    Project.objects.filter(pk=short.pk).update(need_on=timezone.localdate() + timedelta(days=19))
+    way = told(as_owner.get(address(short)), "Buy")
+    assert "Rust from Example Yarns: too late by 6 days with usual delay." in way.effect
+
+
+def test_a_supplier_whose_time_nobody_knows_gives_no_day(as_owner, short, yarn):
+    PutUp.objects.create(supplier=make_supplier("Example Yarns"), yarn=yarn, mass_mg=25_000)
+    assert "how long they take is not known" in told(as_owner.get(address(short)), "Buy").effect
 
 
 def test_near_shades_are_named_with_what_is_free_and_how_near_they_look(as_owner, short, yarn, owner):
@@ -287,7 +314,7 @@ def test_the_ways_ask_the_same_for_twice_the_shades_yarns_cones_looms_and_later_
     as_owner, short, yarn, shades, owner
 ):
     """Studio, session, person; the project; its shades; fibres; shades near; reservations; cones; later projects;
-    looms; labels; what later projects need; trials."""
+    looms; put-ups; labels; what later projects need; trials."""
     counts = []
     for number in range(2):
         for at in range(1 + number):
@@ -299,7 +326,7 @@ def test_the_ways_ask_the_same_for_twice_the_shades_yarns_cones_looms_and_later_
             reserve_project(pk=later.pk)
             Loom.objects.create(name=f"Loom {name}", weaving_width_um=YARD, shafts=4, waste_um=20 * INCH)
         counts.append(queries(as_owner, address(short)))
-    assert counts == [3 + 11] * 2
+    assert counts == [3 + 12] * 2
 
 
 def test_two_plans_side_by_side_ask_the_same_for_twice_the_shades(as_owner, owner, yarn):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil
@@ -10,6 +10,7 @@ from math import ceil
 from stash.calc.most import NO_STOCK, Stock
 from stash.calc.needs import ShadeNeed
 from stash.calc.packing import ConeStock
+from stash.calc.reorder.put_ups import MOST_NUMBER, Counted, Offered, count
 from stash.calc.verdict import ShadeVerdict, Verdict, judge
 from stash.calc.ways.search import least
 from stash.calc.ways.tried import Tried, Way
@@ -35,6 +36,8 @@ class ToBuy:
     matched: int | None
     """If the lot the warp already comes from can be had: so many. None where that spares nothing."""
     matched_lot: int | None
+    counted: Counted | None = None
+    """The put-up of a supplier that it is, with how its number came about; None where nobody is known to sell it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +47,17 @@ class Buying(Way):
     lines: tuple[ToBuy, ...]
 
 
-def buying(before: Tried, put_ups: Mapping[str, int], no_more: Collection[str] = ()) -> Buying | None:
+def buying(
+    before: Tried,
+    put_ups: Mapping[str, int],
+    no_more: Collection[str] = (),
+    sold: Mapping[str, Sequence[Offered]] | None = None,
+    one_more: Collection[str] = (),
+) -> Buying | None:
     """`put_ups` has the net mass in mg of what a shade's yarn is sold in, by key; the keys of `no_more` are of shades
-    that are no more made, so that none can be bought. None where nothing is missing."""
+    that are no more made, so that none can be bought. `sold` goes before it: what suppliers sell a shade in, of which
+    the cheapest in all is taken, by their least numbers and price breaks; of `one_more` one beyond the need.
+    None where nothing is missing."""
     wanting = before.short or tuple(
         found for found in before.verdicts.values() if found.state != Verdict.ENOUGH
     )
@@ -57,7 +68,10 @@ def buying(before: Tried, put_ups: Mapping[str, int], no_more: Collection[str] =
             continue
         asked = next(need for need in before.worked.needs if need.key == found.key)
         shelf = before.stock.get(found.key, NO_STOCK)
-        line = _to_buy(before, asked, found, shelf, put_ups.get(found.key))
+        offers = (sold or {}).get(found.key, ())
+        line = _cheapest(before, asked, found, shelf, offers, found.key in one_more) or _to_buy(
+            before, asked, found, shelf, put_ups.get(found.key)
+        )
         if line is None:
             continue
         lines.append(line)
@@ -67,6 +81,40 @@ def buying(before: Tried, put_ups: Mapping[str, int], no_more: Collection[str] =
     if not lines:
         return None
     return Buying(before, replace(before, stock=stock, verdicts=verdicts), tuple(lines))
+
+
+def _cheapest(
+    before: Tried,
+    asked: ShadeNeed,
+    found: ShadeVerdict,
+    shelf: Stock,
+    offers: Sequence[Offered],
+    one_more: bool,
+) -> ToBuy | None:
+    """Of what costs the same the lightest; what has no price comes last."""
+    sizes = {offer.mass_mg: _to_buy(before, asked, found, shelf, offer.mass_mg) for offer in offers}
+    lines = []
+    for offer in offers:
+        line = sizes[offer.mass_mg]
+        if line is not None and line.number <= MOST_NUMBER:
+            lines.append((line, count(offer, line.number, one_more=one_more)))
+    if not lines:
+        return None
+    line, counted = min(
+        lines,
+        key=lambda pair: (
+            pair[1].cost_cents is None,
+            pair[1].cost_cents or 0,
+            pair[1].mass_mg,
+            pair[1].offered.id,
+        ),
+    )
+    matched, lot = line.matched, line.matched_lot
+    if matched is not None and asked.wish_lot_id is None:
+        matched = max(matched, counted.offered.least)
+        if matched >= counted.number:
+            matched, lot = None, None
+    return replace(line, number=counted.number, matched=matched, matched_lot=lot, counted=counted)
 
 
 def _to_buy(

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from stash.calc.most import Stock
 from stash.calc.plan import Plan
+from stash.calc.reorder.put_ups import Offered
 from stash.calc.verdict import Verdict
 from stash.calc.ways.buying import buying
 from stash.calc.ways.fewer_pieces import fewer_pieces
@@ -34,6 +35,10 @@ class Surroundings:
     put_ups: Mapping[str, int] = field(default_factory=dict)
     no_more: Collection[str] = ()
     """Keys of shades that are no more made."""
+    sold: Mapping[str, Sequence[Offered]] = field(default_factory=dict)
+    """What suppliers sell a shade in: of these, those that come in time, else those that are known to come soonest."""
+    one_more: Collection[str] = ()
+    """Keys of shades of which one put-up more is bought, so that a lot lasts."""
     later: Sequence[Later] = ()
     wastes: Sequence[Waste] = ()
     usable_um: int | None = None
@@ -87,7 +92,7 @@ def ways_out(plan: Plan, around: Surroundings) -> WaysOut:
         fewer_repeats(before, around.step_um),
         turned(before),
         *(way for way in shades if not way.looks_near),
-        buying(before, around.put_ups, around.no_more),
+        buying(before, around.put_ups, around.no_more, around.sold, around.one_more),
     ]
     return WaysOut(before, _worth_saying([way for way in asked if way is not None and way.helps]))
 

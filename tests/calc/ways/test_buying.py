@@ -5,6 +5,7 @@ from fractions import Fraction
 import pytest
 
 from stash.calc.colour_order import read_order
+from stash.calc.reorder.put_ups import Offered
 from stash.calc.verdict import Verdict
 from stash.calc.ways.buying import buying
 from stash.calc.ways.tried import try_plan
@@ -70,3 +71,29 @@ def test_a_shade_in_warp_and_weft_is_bought_for_both():
 
 def test_where_nothing_is_missing_nothing_is_bought():
     assert buying(try_plan(scarves(), shelf(A=180, B=180)), {}) is None
+
+
+def test_what_is_sold_goes_before_labels_and_the_cheapest_in_all_is_taken():
+    """180 yd of B: two of 100 g at 9.00, or four of 50 g at 4.00, of which one buys no fewer than six."""
+    sold = {
+        "B": [Offered(1, 1, 100 * GRAM, 900), Offered(2, 2, 50 * GRAM, 400), Offered(3, 3, 50 * GRAM, 350, 6)]
+    }
+    (line,) = buying(try_plan(scarves(), shelf(A=180, B=[])), {"B": 10 * GRAM}, (), sold).lines
+    assert (line.number, line.put_up_mg, line.counted.offered.id, line.counted.cost_cents) == (
+        4,
+        50_000,
+        2,
+        1_600,
+    )
+
+
+def test_what_has_no_price_is_taken_only_where_nothing_else_is_sold():
+    sold = {"B": [Offered(1, 1, 100 * GRAM), Offered(2, 2, 50 * GRAM, 9_999)]}
+    (line,) = buying(try_plan(scarves(), shelf(A=180, B=[])), {}, (), sold).lines
+    assert line.counted.offered.id == 2
+
+
+def test_one_more_for_the_lot_is_counted_and_all_is_then_enough():
+    sold = {"B": [Offered(1, 1, 100 * GRAM, 900)]}
+    way = buying(try_plan(scarves(), shelf(A=180, B=[])), {}, (), sold, {"B"})
+    assert way.lines[0].number == 3 and way.after.state == Verdict.ENOUGH
