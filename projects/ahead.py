@@ -56,6 +56,8 @@ class Ahead:
     rows: Sequence[Row]
     keep: str
     """The keep level in figures; "" for none."""
+    level: str
+    """The computed level in figures; "" for none."""
     heights: Sequence[tuple[int, str]]
     """The chart's ticks: how far down, and what stands there."""
 
@@ -91,10 +93,15 @@ class _Due:
 
 
 def aheads(
-    shades: Iterable[Shade], outlooks: Mapping[int, Outlook], measures: Measures, *, today: date
+    shades: Iterable[Shade],
+    outlooks: Mapping[int, Outlook],
+    measures: Measures,
+    *,
+    today: date,
+    levels: Mapping[int, int] | None = None,
 ) -> dict[int, Ahead]:
     """By shade, for those of these that have an outlook; one query for the orders they name. The shades come with
-    their yarns.
+    their yarns. `levels` has computed levels in mg, to be drawn beside the keep level.
     """
     wanted = [shade for shade in shades if shade.pk in outlooks]
     lines = {arrival.id for shade in wanted for arrival in outlooks[shade.pk].arrivals}
@@ -103,17 +110,25 @@ def aheads(
         pk: _Due(order_id, supplier)
         for pk, order_id, supplier in rows.values_list("pk", "order_id", "order__supplier__name")
     }
-    return {shade.pk: _ahead(shade, outlooks[shade.pk], dues, measures, today) for shade in wanted}
+    return {
+        shade.pk: _ahead(shade, outlooks[shade.pk], dues, measures, today, (levels or {}).get(shade.pk))
+        for shade in wanted
+    }
 
 
 def _ahead(
-    shade: Shade, outlook: Outlook, dues: Mapping[int, _Due], measures: Measures, today: date
+    shade: Shade,
+    outlook: Outlook,
+    dues: Mapping[int, _Due],
+    measures: Measures,
+    today: date,
+    level_mg: int | None,
 ) -> Ahead:
     found = project(outlook, today=today)
     words = _Words(measures, shade.yarn.grist, today)
     state, lead = words.verdict(found, project(outlook, today=today, buffered=True))
     unit = _unit(found, measures)
-    chart = lay_out(found, unit_mg=unit, name=lambda step: step.name or _word(step))
+    chart = lay_out(found, unit_mg=unit, name=lambda step: step.name or _word(step), level_mg=level_mg)
     return Ahead(
         shade=shade,
         projection=found,
@@ -124,6 +139,7 @@ def _ahead(
         more=tuple(words.more(found, outlook, dues)),
         rows=[words.row(found, step, dues) for step in found.steps],
         keep="" if found.keep_mg is None else measures.mass(found.keep_mg),
+        level=measures.mass(level_mg, "up") if level_mg else "",
         heights=[(tick.y, measures.mass(tick.mass_mg)) for tick in chart.ticks],
     )
 
@@ -180,13 +196,17 @@ class _Words:
         tight = buffered.short()
         if tight:
             return "tight", (
-                f"Every job is covered, but not with its buffer: {self.since(tight.on)} "
+                f"By weight every job is covered, but not with its buffer: {self.since(tight.on)} "
                 f"{self.short(tight.mass_mg)} of buffer are lacking."
             )
         if not jobs:
             return "quiet", "No job with a winding day wants any of it."
         least = found.lowest()
-        one = "The job to come is" if len(jobs) == 1 else f"All {len(jobs)} jobs to come are"
+        one = (
+            "By weight the job to come is"
+            if len(jobs) == 1
+            else f"By weight all {len(jobs)} jobs to come are"
+        )
         if least.on == self.today:
             return "enough", f"{one} covered, and never is less free than today."
         left = f"at the least {self.free(least.mass_mg)} stay free, {self.since(least.on)}"

@@ -101,6 +101,8 @@ def _lines(chart: TimeChart, y: _Down) -> list[str]:
     parts = [_level("zero", chart.zero_y, y)]
     if chart.keep_y is not None:
         parts.append(_level("keep", chart.keep_y, y))
+    if chart.level_y is not None:
+        parts.append(_level("reorder", chart.level_y, y))
     # Under what is known, and twice, so that the dashes are seen on every shade.
     parts += [
         _line(kind, _across(slope.start), y(slope.start_y), _across(slope.end), y(slope.end_y))
@@ -133,12 +135,12 @@ def _grid(chart: TimeChart, y: _Down) -> list[str]:
 
 
 def _heights(ahead: Ahead, y: _Down) -> list[str]:
-    """Beside the plot, each at its line; the keep level goes before one that it would run into."""
-    keep = ahead.chart.keep_y
-    said = [(place, words) for place, words in ahead.heights]
-    if keep is not None:
-        said = [(place, words) for place, words in said if abs(float(y(place)) - float(y(keep))) >= 15]
-        said.append((keep, "keep"))
+    """Beside the plot, each at its line; the levels go before what they would run into."""
+    chart = ahead.chart
+    said: list[tuple[int, str]] = []
+    for place, words in ((chart.keep_y, "keep"), (chart.level_y, "level"), *ahead.heights):
+        if place is not None and all(abs(float(y(place)) - float(y(other))) >= 15 for other, _ in said):
+            said.append((place, words))
     return [
         f'<text x="{MARGIN - 8}" y="{float(y(place)) + 4:g}" text-anchor="end">{escape(words)}</text>'
         for place, words in said

@@ -86,6 +86,8 @@ class TimeChart:
     zero_y: int
     keep_y: int | None
     """None where there is no keep level, or where it lies far above everything else."""
+    level_y: int | None
+    """The same of a computed level."""
     ticks: tuple[Tick, ...]
     months: tuple[Month, ...]
     until: date
@@ -103,10 +105,14 @@ def shown_until(projection: Projection) -> date:
 
 
 def lay_out(
-    projection: Projection, *, unit_mg: Fraction | int, name: Callable[[Step], str] | None = None
+    projection: Projection,
+    *,
+    unit_mg: Fraction | int,
+    name: Callable[[Step], str] | None = None,
+    level_mg: int | None = None,
 ) -> TimeChart:
     """`unit_mg` is the unit in which the heights are ticked: a gram, an ounce. `name` says what stands at each step, and
-    makes room for it; without one there are no names.
+    makes room for it; without one there are no names. `level_mg` is a computed level beside the keep level.
 
     Raises CalcError unless the unit is more than nothing.
     """
@@ -124,11 +130,12 @@ def lay_out(
     ]
     heights = [projection.opening_mg, *(free for _, _, free in stretches)]
     highest, lowest = max(heights), min(0, *heights)
-    keep_mg = projection.keep_mg
-    if keep_mg is not None and keep_mg <= max(3 * highest, -lowest, 1):
-        highest = max(highest, keep_mg)
-    else:
-        keep_mg = None
+    most = max(3 * highest, -lowest, 1)
+    keep_mg, level_mg = (
+        mass_mg if mass_mg is not None and mass_mg <= most else None
+        for mass_mg in (projection.keep_mg, level_mg)
+    )
+    highest = max(highest, keep_mg or 0, level_mg or 0)
     ticks = _ticks(lowest, max(highest, int(unit_mg), 1), unit_mg)
     top, foot = max(highest, ticks[-1]), min(lowest, ticks[0])
     # A little air, so that no line lies on the edge.
@@ -152,6 +159,7 @@ def lay_out(
         rows=max((mark.row + 1 for mark in marks if mark.row is not None), default=0),
         zero_y=down(0),
         keep_y=None if keep_mg is None else down(keep_mg),
+        level_y=None if level_mg is None else down(level_mg),
         ticks=tuple(Tick(mass_mg, down(mass_mg)) for mass_mg in ticks),
         months=tuple(Month(on, across(on)) for on in _months(projection.today, until)),
         until=until,

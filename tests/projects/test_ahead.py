@@ -64,11 +64,11 @@ def test_jobs_that_are_covered_say_what_stays_free(shade):
     found = told(shade, 100, jobs=(job(9, 60),))
     assert (found.state, found.lead) == (
         "enough",
-        "The job to come is covered; at the least 40 g (296 yd) stay free, from 12 August.",
+        "By weight the job to come is covered; at the least 40 g (296 yd) stay free, from 12 August.",
     )
     arrival = Arrival(1, day(2), day(2), 90 * GRAM)
     found = told(shade, 100, jobs=(job(9, 60), job(10, 20, pk=2)), arrivals=(arrival,))
-    assert found.lead == "All 2 jobs to come are covered, and never is less free than today."
+    assert found.lead == "By weight all 2 jobs to come are covered, and never is less free than today."
 
 
 def test_where_no_job_wants_it_nothing_is_judged(shade):
@@ -220,7 +220,7 @@ def test_an_overdue_order_names_its_supplier(as_viewer, busy):
 
 
 def test_twice_the_jobs_and_orders_ask_the_same(as_owner, owner):
-    """The shade; its outlook (9); the orders that it names."""
+    """The shade; its outlook (9); the orders that it names; and what Buying reads around a shade (7)."""
     one, two = shade_ahead("a", owner), shade_ahead("b", owner, times=2)
     counts = [len(queries(as_owner, reverse("shade-ahead", args=[shade.pk]))) for shade in (one, two)]
-    assert counts == [COMMON + 11] * 2
+    assert counts == [COMMON + 18] * 2
