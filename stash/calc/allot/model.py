@@ -51,7 +51,6 @@ class Model:
     """`buffers`: the keys of those whose buffered need is asked; or None for a choice that each may have.
 
     `kept` are lines of those who are not served, each of which may stay.
-    `margin_mg` of each cone are left out of the reckoning, for every one who asks.
     """
 
     def __init__(
@@ -61,7 +60,6 @@ class Model:
         *,
         buffers: Collection[Key] | None = (),
         kept: Sequence[tuple[Asked, Line]] = (),
-        margin_mg: int = 0,
     ) -> None:
         self.asked = asked
         self.packages = packages
@@ -70,11 +68,10 @@ class Model:
         """Something is asked that no cone may serve."""
         grist = asked[0].grist
         self._m_per_mg = Fraction(grist.length_um, grist.mass_mg * UM_PER_M)
-        self.room = [
-            float(max(0, package.free_mg - margin_mg * len(asked)) * self._m_per_mg) for package in packages
-        ]
+        self.room = [float(package.free_mg * self._m_per_mg) for package in packages]
         self.used: list[dict[int, float]] = [{} for _ in packages]
         """By cone: metres of reference that are taken of it."""
+        self._rows: list[tuple[int, float]] = []
         self.kept = [(one, line, self.program.yes_or_no()) for one, line in kept]
         at = {package.id: place for place, package in enumerate(packages)}
         for _, line, stays in self.kept:
@@ -82,7 +79,7 @@ class Model:
         self.parts = [self._part(one, buffers) for one in asked]
         for place, room in enumerate(self.room):
             if self.used[place]:
-                self.program.at_most(self.used[place], room)
+                self._rows.append((self.program.at_most(self.used[place], room), room))
         for part in self.parts:
             if part.one.keep_back:
                 self._knots(part)
@@ -225,10 +222,16 @@ class Model:
             if place in part.weft:
                 del terms[part.weft[place]]
             terms[yes] = part.one.keep_back * part.warp_m * part.ratio
-            self.program.at_most(terms, self.room[place])
+            self._rows.append((self.program.at_most(terms, self.room[place]), self.room[place]))
 
     def _use(self, part: Part, place: int, variable: int, metres: float) -> None:
         self.used[place][variable] = metres * part.ratio
+
+    def leave(self, mass_mg: int) -> None:
+        """Leave out of the reckoning so many mg of each cone for each who asks: one is all that rounding can cost."""
+        margin = float(mass_mg * len(self.asked) * self._m_per_mg)
+        for row, room in self._rows:
+            self.program.limit(row, max(0.0, room - margin))
 
     def hint(self, lines: Mapping[Key, Sequence[Line]]) -> dict[int, float]:
         """The ends and the weft of these lines, to begin with."""

@@ -64,15 +64,21 @@ class Program:
     def most(self, variable: int) -> float:
         return self._upper[variable]
 
-    def between(self, lower: float, terms: Terms, upper: float) -> None:
+    def between(self, lower: float, terms: Terms, upper: float) -> int:
+        """The number of the row that says so."""
         self._row_lower.append(lower)
         self._row_upper.append(upper)
         self._columns += terms.keys()
         self._factors += terms.values()
         self._starts.append(len(self._columns))
+        return len(self._row_upper) - 1
 
-    def at_most(self, terms: Terms, upper: float) -> None:
-        self.between(-inf, terms, upper)
+    def at_most(self, terms: Terms, upper: float) -> int:
+        return self.between(-inf, terms, upper)
+
+    def limit(self, row: int, upper: float) -> None:
+        """In place of the most that the row allowed."""
+        self._row_upper[row] = upper
 
     def equal(self, terms: Terms, value: float) -> None:
         self.between(value, terms, value)

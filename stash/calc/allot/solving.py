@@ -20,16 +20,17 @@ def serve_all(
     A solution that holds by the solver's tolerance alone is sought anew with a mg less of each cone for each who asks,
     which is all that rounding can cost. If there is none then, that is "unknown": the last mg was not settled.
     """
-    for margin in (0, 1):
-        if run.over:
-            run.cut_short = True
-            return "unknown"
-        model = Model(together, packages, margin_mg=margin)
-        if model.impossible:
-            return "no"
+    if run.over:
+        run.cut_short = True
+        return "unknown"
+    model = Model(together, packages)
+    if model.impossible:
+        return "no"
+    for margin_mg in (0, 1):
+        model.leave(margin_mg)
         answer = model.program.solve({}, seconds=run.question_s, over=lambda: run.over)
         if answer.state == "none":
-            return "unknown" if margin else "no"
+            return "unknown" if margin_mg else "no"
         if answer.state == "open":
             run.cut_short = True
             return "unknown"

@@ -23,7 +23,7 @@ from stash.calc.allot.model import Model
 from stash.calc.allot.patterns import fewest_cones
 from stash.calc.allot.program import Answer, Terms
 from stash.calc.allot.run import Run
-from stash.calc.allot.taken import by_cone
+from stash.calc.allot.taken import Taken, by_cone
 from stash.calc.allot.wound import wound_over
 
 SLACK_M = 1e-6
@@ -80,8 +80,7 @@ class Staged:
             if not terms:
                 continue
             if counts[at] > least[at]:
-                answer = self._solve(model, terms, max(0.0, self._until - monotonic()), whole=True)
-                taken = made_exact(model, answer.values) if answer.values else None
+                answer, taken = self._solve(model, terms, self._until - monotonic(), whole=True)
                 if taken is not None:
                     found = lots.counted(case.served, case.packages, taken.lines)
                     if found[: at + 1] < counts[: at + 1]:
@@ -148,8 +147,7 @@ class Staged:
 
     def _tried(self, model: Model, costs: Terms, seconds: float) -> tuple[Sequence[float], bool]:
         """A solution that is exact too, which is taken; and whether it is settled that there is one or none."""
-        answer = self._solve(model, costs, seconds)
-        taken = made_exact(model, answer.values) if answer.values else None
+        answer, taken = self._solve(model, costs, seconds)
         if taken is None:
             return (), answer.state == "none"
         self.taken, self.buffered = taken, buffers_of(model, answer.values)
@@ -214,8 +212,7 @@ class Staged:
         if left <= 0:
             self.run.cut_short = True
             return Answer("open", (), 0, 0)
-        answer = self._solve(model, costs, left, whole=whole)
-        taken = made_exact(model, answer.values) if answer.values else None
+        answer, taken = self._solve(model, costs, left, whole=whole)
         if taken is None:
             return Answer("open", (), 0, answer.least if answer.state != "none" else 0)
         for one in self.case.short:
@@ -223,10 +220,25 @@ class Staged:
         self.taken = taken
         return answer
 
-    def _solve(self, model: Model, costs: Terms, seconds: float, *, whole: bool = False) -> Answer:
+    def _solve(
+        self, model: Model, costs: Terms, seconds: float, *, whole: bool = False
+    ) -> tuple[Answer, Taken | None]:
+        """The answer, and what it is made exact. Where it holds by tolerance alone, the least it says stands, and the
+        solution is one of a second question that leaves room for rounding."""
+        answer = self._asked(model, costs, seconds, whole)
+        taken = made_exact(model, answer.values) if answer.values else None
+        if not answer.values or taken is not None:
+            return answer, taken
+        model.leave(1)
+        again = self._asked(model, costs, seconds, whole)
+        model.leave(0)
+        taken = made_exact(model, again.values) if again.values else None
+        return replace(again, state=again.state if again.values else "open", least=answer.least), taken
+
+    def _asked(self, model: Model, costs: Terms, seconds: float, whole: bool) -> Answer:
         return model.program.solve(
             costs,
-            seconds=min(seconds, self.run.left_s),
+            seconds=max(0.0, min(seconds, self.run.left_s)),
             over=lambda: self.run.over,
             hint=model.hint(self.taken.lines),
             whole_costs=whole,
