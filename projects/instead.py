@@ -192,7 +192,7 @@ class _Teller:
         """Length and weight of every shade whose need changes, the new one first."""
         found = []
         for effect in sorted(Way(self.before, one.best).effects, key=lambda effect: effect.key != self.key):
-            if effect.key != self.key and effect.before_um == effect.after_um:
+            if effect.key not in shades or (effect.key != self.key and effect.before_um == effect.after_um):
                 continue
             shade, was = shades[effect.key], self.near.shades[effect.key]
             before = self.amount(effect.before_um, self.before.stock[effect.key].grist)

@@ -235,7 +235,8 @@ def _to_bare_ends(ends: dict[tuple[bool, int], int], wanted: int, lots: Sequence
 def sureness(asks: Sequence[LotAsk], warp_um: int, keep_back: int, grist: Grist, doubts: Doubts) -> Sureness:
     """The chance that every lot gives what it is to give; `warp_um` is the length of one end. Raises CalcError.
 
-    Without any doubt the chance is 1 or 0, as the verdict has it. More yarn on any cone never makes it less.
+    Without any doubt the chance is 1 or 0, as the verdict has it; but for a warp that mixes lots and is short of weft, which
+    may suffice once its ends are shared out otherwise. More yarn on any cone never makes it less.
     """
     if warp_um < 1:
         raise CalcError("The warp must be longer than nothing.", field="warp_um")

@@ -231,6 +231,33 @@ def test_without_any_doubt_it_agrees_with_the_verdict(asked, cones):
     assert sureness(asks, WARP, 0, GRIST, SURE).chance == expected
 
 
+def test_without_any_doubt_it_agrees_with_the_verdict_on_many_shelves():
+    random = Random(1913)
+    for _ in range(700):
+        cones = [
+            ConeStock(number, random.choice([1, 2, 3, None]), grams(random.randint(0, 260)))
+            for number in range(1, random.randint(2, 6))
+        ]
+        weft, sample = random.choice([0, random.randint(5, 60)]), random.choice([0, 0, random.randint(1, 30)])
+        ends, keep_back = random.randint(0, 40), random.choice([0, 0, 1])
+        asked = Need(
+            "A",
+            ends,
+            ends + 2,
+            weft * METRE,
+            weft * METRE * 11 // 10,
+            sample * METRE,
+            sample * METRE * 11 // 10,
+        )
+        verdict = judge(asked, WARP, 3, keep_back, GRIST, cones)
+        asks = asks_of(verdict.proposal, asked, WARP, 3, GRIST, cones, {})
+        found = sureness(asks, WARP, keep_back, GRIST, SURE).chance
+        if verdict.state != Verdict.SHORT:
+            assert found == 1 or not asked.weft_um(3) + ends
+        elif not verdict.lots_mixed:
+            assert found == 0
+
+
 def test_only_cones_of_the_lots_that_are_proposed_help_out():
     cones = stock(505, 900, 60, lots=(1, 2, 1))
     asked = Need("A", 50, 50, 0, 0, 0, 0)

@@ -166,6 +166,19 @@ def test_a_key_that_the_plan_has_not_is_not_found(as_owner, short):
     assert as_owner.get(address(short, "Z")).status_code == 404
 
 
+def test_a_plan_with_a_key_that_has_no_shade_yet_is_shown_too(as_owner, short, yarn, owner):
+    make_cone(make_shade("Brick", yarn, colour=BRICK), grams=90, by=owner)
+    short.shades.filter(key="A").delete()
+    Project.objects.filter(pk=short.pk).update(open_keys="A")
+    assert offers(as_owner.get(address(short)))["Brick"].serves
+
+
+def test_a_shade_that_the_orders_do_not_use_has_no_substitutes(as_owner, short, yarn):
+    short.shades.create(key="C", shade=make_shade("Spare", yarn))
+    answer = as_owner.get(address(short, "C"), follow=True)
+    assert "Spare is not used in this plan" in answer.content.decode()
+
+
 def test_who_may_not_change_reads_and_is_offered_no_button(as_viewer, as_helper, short, yarn, owner):
     make_cone(make_shade("Brick", yarn, colour=BRICK), grams=90, by=owner)
     for client in (as_viewer, as_helper):
