@@ -153,6 +153,11 @@ def several(names: Iterable[str], most: int = 4) -> str:
     return f"{', '.join(listed[: most - 1])} and {len(listed) - most + 1} others"
 
 
+def _whole(figure: str) -> str:
+    """A figure that is not parted from its unit at the end of a line."""
+    return figure.replace(" ", "\u00a0")
+
+
 def _tenths(value: Fraction) -> str:
     """Rounded up, so that nothing is promised."""
     tenths = -(-value * 10 // 1)
@@ -298,7 +303,10 @@ class _Teller:
 
     def short_by(self, wanted: Wanted, found: Coverage) -> str:
         """Spruce in lot 7 by 24 warp ends (62 g)."""
-        name, mass = self.wished_name(wanted), self.measures.mass(found.short_mass_mg, "up")
+        name, mass = (
+            self.wished_name(wanted),
+            _whole(self.measures.mass(found.short_mass_mg, "up")),
+        )
         if found.short_ends:
             return f"{name} by {counted(found.short_ends, 'warp end')} ({mass})"
         return f"{name} by {self.measures.long_length(found.short_um, 'up')} ({mass})"
@@ -370,4 +378,4 @@ class _Teller:
             for part in parts
         ]
         mass = sum(part.mass_mg for part in parts)
-        return " and ".join(words), self.measures.mass(mass) if parts else ""
+        return " and ".join(words), _whole(self.measures.mass(mass)) if parts else ""

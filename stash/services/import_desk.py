@@ -22,7 +22,6 @@ __all__ = [
     "desk_folder",
     "find_waiting",
     "put_down",
-    "sweep",
 ]
 
 # A run tells its progress at every round of cones, far more often than this; after it, it stands.
@@ -99,8 +98,3 @@ def find_waiting(token: str, *, by_id: int) -> Waiting | None:
 
 def clear_away(waiting: Waiting) -> None:
     waiting.clear_away()
-
-
-def sweep() -> None:
-    """Remove what waited longer than a day."""
-    desk.sweep(Waiting)

@@ -7,6 +7,7 @@ import time
 
 import pytest
 
+from stash.services import desk
 from stash.services.import_desk import (
     KEPT_FOR,
     SILENT_FOR,
@@ -15,7 +16,6 @@ from stash.services.import_desk import (
     desk_folder,
     find_waiting,
     put_down,
-    sweep,
 )
 from stash.spreadsheets.columns import Column, Reading, Role
 from stash.spreadsheets.sheet import Row, Sheet
@@ -65,7 +65,7 @@ def test_a_token_is_a_name_of_ours_even_when_the_folder_exists():
     outside.mkdir(parents=True, exist_ok=True)
     (outside / "about.json").write_text(json.dumps({"name": "x", "by": 7}))
     assert find_waiting("not-a-token", by_id=7) is None
-    sweep()
+    desk.sweep(Waiting)
     assert outside.is_dir()
 
 
@@ -82,9 +82,9 @@ def test_after_a_day_it_is_gone(waiting):
 def test_two_sweeps_at_once_do_not_stumble_over_each_other(waiting, monkeypatch):
     age(waiting, KEPT_FOR + 60)
     seen = [*desk_folder().iterdir()]
-    sweep()
+    desk.sweep(Waiting)
     monkeypatch.setattr(type(desk_folder()), "iterdir", lambda self: iter(seen))
-    sweep()
+    desk.sweep(Waiting)
     assert not waiting.folder.exists()
 
 

@@ -157,7 +157,7 @@ def test_what_changes_stands_beside_what_is_with_the_reason(as_owner, address):
         ("K-1", "11 warp ends", False),
     ]
     assert [one.shade.name for one in first.unchanged] == ["Rust"]
-    assert second.as_it_stands == "Short of Spruce in lot 1 by 10 warp ends (50 g)"
+    assert second.as_it_stands == "Short of Spruce in lot 1 by 10 warp ends (50\u00a0g)"
     assert second.comes_to == "Served, with the buffer"
     assert "goes with Mats" in page and "together with Runner" in page
     assert page.count('name="take"') == 1

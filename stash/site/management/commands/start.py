@@ -20,8 +20,10 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError, connection
 from waitress.server import create_server
 
+from projects.proposing.run_desk import Run
 from stash.models import Studio, guards
-from stash.services.import_desk import sweep
+from stash.services import desk
+from stash.services.import_desk import Waiting
 from stash.services.refusal import Refusal
 from stash.site.backup.daily import DailyBackup
 from stash.site.lock import FolderLock, Occupied
@@ -100,7 +102,8 @@ class Command(BaseCommand):
         if demo:
             self.load_demo()
         call_command("clearsessions")
-        sweep()
+        desk.sweep(Waiting)
+        desk.sweep(Run)
         if not settings.DEBUG:
             call_command("collectstatic", interactive=False, clear=True, verbosity=0)
 
