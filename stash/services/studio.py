@@ -9,6 +9,22 @@ from stash.services.refusal import Refusal
 from stash.services.suppliers import keep_currency
 from stash.services.versions import lock_version
 
+USUAL_QUARANTINE_DAYS = Studio._meta.get_field("quarantine_days").default
+USUAL_SURE_PPM = Studio._meta.get_field("sure_ppm").default
+MOST_QUARANTINE_DAYS = 365
+LEAST_SURE_PPM, MOST_SURE_PPM = 500_000, 999_000
+
+
+def _check_buying(studio: Studio) -> None:
+    """What the constraints hold too, said at the field."""
+    if studio.quarantine_days > MOST_QUARANTINE_DAYS:
+        raise Refusal(f"Keep yarn apart for at most {MOST_QUARANTINE_DAYS} days.", field="quarantine_days")
+    if not LEAST_SURE_PPM <= studio.sure_ppm <= MOST_SURE_PPM:
+        raise Refusal("Be sure from 50 % to 99.9 %.", field="sure_ppm")
+    for field in ("order_cost_cents", "holding_ppm"):
+        if getattr(studio, field) == 0:
+            raise Refusal("Leave it empty where it is not known: nothing costs nothing.", field=field)
+
 
 def found_studio(
     *,
@@ -47,10 +63,15 @@ def change_studio(
     label_address: str | None = None,
     currency: str | None = None,
     division_mg: int | None = None,
+    quarantine_days: int | None = None,
+    sure_ppm: int | None = None,
+    order_cost_cents: int | None = None,
+    holding_ppm: int | None = None,
     version: int | None = None,
 ) -> Studio:
     """`label_address` and `currency` stay as they are unless given; without `division_mg` the scale is taken to step
-    as is common for its units. Raises ChangedMeanwhile if the studio is no longer at `version`,
+    as is common for its units, and without `quarantine_days` and `sure_ppm` these are the usual ones. What an order
+    and keeping yarn cost is not known unless given. Raises ChangedMeanwhile if the studio is no longer at `version`,
     ValidationError naming the field.
     """
     studio = lock_version(Studio.objects.all(), 1, version, "The studio")
@@ -61,6 +82,10 @@ def change_studio(
         keep_currency(studio.currency)
         studio.currency = currency
     studio.division_mg = division_mg
+    studio.quarantine_days = USUAL_QUARANTINE_DAYS if quarantine_days is None else quarantine_days
+    studio.sure_ppm = USUAL_SURE_PPM if sure_ppm is None else sure_ppm
+    studio.order_cost_cents, studio.holding_ppm = order_cost_cents, holding_ppm
+    _check_buying(studio)
     studio.full_clean()
     studio.save()
     return studio

@@ -1,15 +1,22 @@
 """Forms of the doors and of the studio page."""
 
+from fractions import Fraction
 from typing import Any
 
 from django import forms
 from django.conf import settings
 
-from stash.forms.fields import MassField, RefusableForm
+from stash.forms.fields import MassField, PercentField, PriceField, RefusableForm
+from stash.forms.suppliers import DaysField
 from stash.forms.versions import VersionedForm
 from stash.models import CalendarAddress, Person, Role, Studio
 from stash.models.studio import LEAST_DIVISION_MG, MOST_DIVISION_MG, Measuring, Spelling
+from stash.services.studio import USUAL_QUARANTINE_DAYS, USUAL_SURE_PPM
 from stash.site.label_address import read_label_address
+
+MILLION = 1_000_000
+MOST_SURE_PPM = 999_000
+"""Nobody is wholly sure."""
 
 PASSWORD_HINT = "At least 10 signs; not a word that everyone uses, and not like the name."
 NAME_HINT = "For signing in; capitals do not matter."
@@ -162,10 +169,63 @@ class StudioForm(VersionedForm):
         attrs={"inputmode": "url", "autocapitalize": "none", "spellcheck": "false"},
     )
 
+    quarantine_days = DaysField(
+        label="Animal fibre is kept apart",
+        required=False,
+        help_text="New wool or silk in quarantine, so that no moth comes with it: so much sooner it is ordered. Left "
+        f"empty it is {USUAL_QUARANTINE_DAYS} days (common practice).",
+    )
+    sure_ppm = PercentField(
+        label="How sure",
+        required=False,
+        most=Fraction(MOST_SURE_PPM, MILLION),
+        help_text="In so many of a hundred times between two orders usual use is not to run dry: what a computed "
+        f"reorder level keeps as safety follows from it. Left empty it is {USUAL_SURE_PPM // 10_000} %.",
+    )
+    order_cost_cents = PriceField(
+        label="What an order costs",
+        required=False,
+        help_text="In work and trouble, from writing it to putting the cones away; not the carriage. With the next "
+        "figure it says how much at a time costs least. May stay empty.",
+        attrs={"inputmode": "decimal"},
+    )
+    holding_ppm = PercentField(
+        label="What keeping yarn costs",
+        required=False,
+        most=Fraction(1),
+        help_text="In a year, of its price: room, money that lies still, moth and fading. May stay empty.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["order_cost_cents"].unit = self.initial.get("currency", "EUR")
+
     @classmethod
     def texts_of(cls, thing: Studio) -> dict[str, Any]:
         names = ("name", "measuring", "spelling", "currency", "division_mg", "label_address", "version")
-        return {name: getattr(thing, name) for name in names}
+        shares = {
+            name: None if getattr(thing, name) is None else Fraction(getattr(thing, name), MILLION)
+            for name in ("sure_ppm", "holding_ppm")
+        }
+        return {
+            name: getattr(thing, name) for name in (*names, "quarantine_days", "order_cost_cents")
+        } | shares
+
+    @property
+    def of_buying(self) -> list[forms.BoundField]:
+        """What is asked under a heading of its own."""
+        return [self[name] for name in ("quarantine_days", "sure_ppm", "order_cost_cents", "holding_ppm")]
+
+    @property
+    def of_studio(self) -> list[forms.BoundField]:
+        buying = {field.name for field in self.of_buying}
+        return [field for field in self.visible_fields() if field.name not in buying]
+
+    def clean_sure_ppm(self) -> int | None:
+        return _ppm(self.cleaned_data["sure_ppm"])
+
+    def clean_holding_ppm(self) -> int | None:
+        return _ppm(self.cleaned_data["holding_ppm"])
 
     def clean_currency(self) -> str:
         """Small letters mean the same. What is no three letters the model says."""
@@ -174,6 +234,10 @@ class StudioForm(VersionedForm):
     def clean_label_address(self) -> str:
         typed = self.cleaned_data["label_address"]
         return read_label_address(typed) if typed else ""
+
+
+def _ppm(share: Fraction | None) -> int | None:
+    return None if share is None else int(share * MILLION)
 
 
 ROLE_WORDS = {

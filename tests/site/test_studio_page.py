@@ -44,6 +44,52 @@ def test_what_is_no_currency_and_no_step_of_a_scale_is_refused_at_its_field(as_o
     assert typed in answer.content.decode()
 
 
+FACTS = {"name": "Loft", "measuring": "inch-g", "spelling": "british"}
+
+
+def test_the_owner_says_what_buying_goes_by(as_owner):
+    said = {
+        "quarantine_days": "3 weeks",
+        "sure_ppm": "97.5 %",
+        "order_cost_cents": "15,50",
+        "holding_ppm": "20",
+    }
+    assert as_owner.post("/studio/", FACTS | said).status_code == 302
+    studio = Studio.objects.get()
+    assert (studio.quarantine_days, studio.sure_ppm) == (21, 975_000)
+    assert (studio.order_cost_cents, studio.holding_ppm) == (1_550, 200_000)
+    form = as_owner.get("/studio/").context["form"]
+    assert [form[name].value() for name in said] == ["3 weeks", "97.5", "15.50", "20"]
+    as_owner.post("/studio/", FACTS | dict.fromkeys(said, ""))
+    studio = Studio.objects.get()
+    assert (studio.quarantine_days, studio.sure_ppm) == (14, 950_000)
+    assert (studio.order_cost_cents, studio.holding_ppm) == (None, None)
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"),
+    [
+        ("quarantine_days", "400"),
+        ("quarantine_days", "a month"),
+        ("sure_ppm", "100"),
+        ("sure_ppm", "49"),
+        ("order_cost_cents", "0"),
+        ("order_cost_cents", "5 USD"),
+        ("holding_ppm", "0 %"),
+        ("holding_ppm", "200 %"),
+    ],
+)
+def test_what_buying_cannot_go_by_is_refused_at_its_field(as_owner, field, typed):
+    answer = as_owner.post("/studio/", FACTS | {field: typed})
+    assert answer.status_code == 422
+    assert answer.context["form"].errors[field] and typed in answer.content.decode()
+
+
+def test_another_currency_is_taken_with_a_warning_of_what_keeps_its_own(as_owner):
+    answer = as_owner.post("/studio/", FACTS | {"currency": "GBP"}, follow=True)
+    assert "stay in EUR" in answer.content.decode()
+
+
 def test_no_way_around_the_page_gives_a_scale_that_steps_by_nothing(studio):
     with pytest.raises(IntegrityError), transaction.atomic():
         Studio.objects.update(division_mg=0)

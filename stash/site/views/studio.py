@@ -27,8 +27,15 @@ def studio(request: HttpRequest) -> HttpResponse:
     form = StudioForm(
         posted(request), initial=StudioForm.texts_of(request.studio), measures=measures_of(request.studio)
     )
+    before = request.studio.currency
     if served(form, lambda: change_studio(**form.cleaned_data)):
         messages.success(request, "The studio is changed.")
+        if form.cleaned_data["currency"] != before:
+            messages.warning(
+                request,
+                f"The studio counts in {form.cleaned_data['currency']} now. Suppliers and orders with amounts stay in "
+                f"{before}; prices that are noted with cones keep their figure, so look through them.",
+            )
         for words in label_address_troubles(form.cleaned_data["label_address"]):
             messages.warning(request, words)
         return redirect("studio")
