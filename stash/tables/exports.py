@@ -80,7 +80,8 @@ def units_of(studio: Studio, measures: Measures) -> Units:
     return Units(measures, studio.currency)
 
 
-def _in_rounds(queryset: QuerySet) -> Iterator:
+def in_rounds(queryset: QuerySet) -> Iterator:
+    """All rows, so many in memory at a time, each round with what it fetches beforehand."""
     return queryset.iterator(chunk_size=A_ROUND)
 
 
@@ -136,7 +137,7 @@ def _cone_rows(units: Units) -> Iterator[Sequence[Cell]]:
     cones = Cone.objects.select_related(
         "shade__yarn", "lot", "place", "core_kind", "delivery__supplier"
     ).prefetch_related(_fibres())
-    for cone in _in_rounds(cones.order_by("pk")):
+    for cone in in_rounds(cones.order_by("pk")):
         shade, yarn = cone.shade, cone.shade.yarn
         yield [
             cone.code,
@@ -192,7 +193,7 @@ def _shade_headings(units: Units) -> list[str]:
 
 
 def _shade_rows(units: Units) -> Iterator[Sequence[Cell]]:
-    for shade in _in_rounds(Shade.objects.with_stock().select_related("yarn").order_by("pk")):
+    for shade in in_rounds(Shade.objects.with_stock().select_related("yarn").order_by("pk")):
         yield [
             shade.yarn.name,
             shade.name,
@@ -232,7 +233,7 @@ def _yarn_headings(units: Units) -> list[str]:
 
 def _yarn_rows(units: Units) -> Iterator[Sequence[Cell]]:
     fibres = Prefetch("fibres", FibreShare.objects.all())
-    for yarn in _in_rounds(Yarn.objects.with_stock().prefetch_related(fibres).order_by("pk")):
+    for yarn in in_rounds(Yarn.objects.with_stock().prefetch_related(fibres).order_by("pk")):
         yield [
             yarn.name,
             yarn.count_written,
@@ -274,7 +275,7 @@ def _ledger_headings(units: Units) -> list[str]:
 def _ledger_rows(units: Units) -> Iterator[Sequence[Cell]]:
     """In the order in which they were written. What was added and taken stand apart: no figure has a sign."""
     entries = Entry.objects.select_related("cone__shade__yarn", "claim", "by").order_by("pk")
-    for entry in _in_rounds(entries):
+    for entry in in_rounds(entries):
         shade = entry.cone.shade
         yield [
             entry.pk,
@@ -315,7 +316,7 @@ def _reservation_headings(units: Units) -> list[str]:
 
 def _reservation_rows(units: Units) -> Iterator[Sequence[Cell]]:
     held = Reservation.objects.select_related("claim", "cone__shade__yarn", "cone__lot").order_by("pk")
-    for line in _in_rounds(held):
+    for line in in_rounds(held):
         cone = line.cone
         yield [
             line.claim.name,

@@ -22,6 +22,8 @@ from stash.models import (
     Loom,
     Lot,
     Place,
+    PriceBreak,
+    PutUp,
     Reed,
     Reservation,
     Shade,
@@ -37,7 +39,15 @@ from stash.services.weighing import weigh
 from stash.site.views.exporting import TABLES
 from stash.spreadsheets.reading import read_sheet
 from tests.books import assert_books_agree
-from tests.factories import ClaimFactory, make_cone, make_project, make_shade, make_yarn
+from tests.factories import (
+    ClaimFactory,
+    make_cone,
+    make_order,
+    make_project,
+    make_shade,
+    make_supplier,
+    make_yarn,
+)
 from tests.stash.sheets import bring, plan_of
 
 pytestmark = pytest.mark.django_db
@@ -155,6 +165,10 @@ def test_no_cell_of_any_table_begins_like_a_formula(as_owner, owner, shelf):
     reserve(claim_id=claim.pk, wanted=[Wanted(shelf[0].pk, "warp", 10, 1_000_000, 1_000)])
     make_project("=project", Shade.objects.get(name="Spruce"), note="+note")
     a_loom("@loom")
+    order = make_order(
+        Shade.objects.get(name="Spruce"), supplier=make_supplier("=supplier"), by=owner, reason="-reason"
+    )
+    PutUp.objects.create(supplier=order.supplier, yarn=make_yarn("@yarn"), mass_mg=454_000)
     found = 0
     for key in TABLES:
         rows = table(as_owner, key)
@@ -233,6 +247,22 @@ def a_loom(name):
     return loom
 
 
+def test_orders_and_put_ups_say_what_was_ordered_and_what_came(as_owner, owner):
+    order = make_order(number=3, by=owner, price_cents=1850)
+    order.lines.update(came=1)
+    (line,) = table(as_owner, "orders")
+    assert (line["order"], line["supplier"], line["shade"]) == (str(order.pk), "Example Yarns", "Spruce")
+    assert (line["number"], line["came"], line["awaited"]) == ("3", "1", "2")
+    assert (line["price of one"], line["currency"], line["due"]) == ("18.5", "EUR", order.due_on.isoformat())
+    put_up = PutUp.objects.create(
+        supplier=order.supplier, yarn=order.lines.get().shade.yarn, mass_mg=454_000, price_cents=1850
+    )
+    PriceBreak.objects.create(put_up=put_up, number=6, price_cents=1700)
+    (sold,) = table(as_owner, "put-ups")
+    assert (sold["net (g)"], sold["cheaper from a number on"]) == ("454", "6: 17")
+    assert sold["from order to parcel (days)"] == "18"
+
+
 def test_equipment_is_one_table_with_the_figures_of_each_kind(as_owner, studio):
     a_loom("Big loom")
     Reed.objects.create(name="Ten", dents_numerator=10, dents_per_um=25_400, length_um=762_000, lent_to="Ana")
@@ -278,6 +308,11 @@ def test_twice_the_rows_cost_the_same_queries(as_owner, owner, key):
             reserve(claim_id=claim.pk, wanted=[Wanted(cone.pk, "weft", 0, 1_000, 1_000)])
             make_project(f"Project {turn} {number}", shade)
             a_loom(f"Loom {turn} {number}")
+            order = make_order(shade, supplier=make_supplier(f"Supplier {turn} {number}"), by=owner)
+            put_up = PutUp.objects.create(
+                supplier=order.supplier, yarn=shade.yarn, mass_mg=454_000, price_cents=9
+            )
+            PriceBreak.objects.create(put_up=put_up, number=3, price_cents=8)
         with CaptureQueriesContext(connection) as queries:
             fetched(as_owner, f"{key}.csv")
         counted.append(len(queries))

@@ -12,10 +12,11 @@ from projects.tables.exports import PROJECT_TABLE
 from stash.access import HELPERS_ONLY
 from stash.measuring import measures_of
 from stash.spreadsheets.writing import csv_pieces, write_xlsx
+from stash.tables.buying_export import BUYING_TABLES
 from stash.tables.equipment_export import EQUIPMENT_TABLE
 from stash.tables.exports import SHELF_TABLES, units_of
 
-TABLES = {table.key: table for table in (*SHELF_TABLES, EQUIPMENT_TABLE, PROJECT_TABLE)}
+TABLES = {table.key: table for table in (*SHELF_TABLES, *BUYING_TABLES, EQUIPMENT_TABLE, PROJECT_TABLE)}
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
