@@ -18,10 +18,10 @@ from projects.wording import counted, flag, one_line
 from stash.calc.colour import apart
 from stash.calc.density import Density
 from stash.calc.grist import Grist
-from stash.calc.substitutes import Substitute, sett_for, substitutes, warp_share
+from stash.calc.substitutes import Substitute, sett_by_rule, sett_for, substitutes, warp_share
 from stash.calc.ways.near_shade import Neighbour, near_in_grist
 from stash.calc.ways.tried import Tried, Way, try_plan
-from stash.calc.writing import Measures
+from stash.calc.writing import Measures, decimal
 from stash.models import FibreShare, PutUp, Shade
 
 OFFERED = 6
@@ -166,19 +166,18 @@ class _Teller:
     def sett(self, one: Substitute) -> str:
         plan, worked, density = self.before.plan, one.best.worked, self.measures.density
         if one.at_sett is None:
-            rule = sett_for(
-                plan.sett,
-                self.near.facts.stock[self.key].grist,
-                one.neighbour.grist,
-                warp_share(self.before.worked, self.key),
-            )
+            stays = f"The sett stays at {density(plan.sett)}"
+            share = warp_share(self.before.worked, self.key)
+            own, other = self.near.facts.stock[self.key].grist, one.neighbour.grist
+            rule = sett_for(plan.sett, own, other, share)
             if rule != plan.sett:
-                return (
-                    f"The sett stays at {density(plan.sett)}: this plan cannot be woven at {density(rule)}."
-                )
-            if not warp_share(self.before.worked, self.key):
-                return f"The sett stays at {density(plan.sett)}: it is in the weft alone."
-            return f"The sett stays at {density(plan.sett)}."
+                return f"{stays}: this plan cannot be woven at {density(rule)}."
+            if not share:
+                return f"{stays}: it is in the weft alone."
+            exact = sett_by_rule(plan.sett, own, other, share)
+            if exact != plan.sett.count:
+                return f"{stays}: by the rule {decimal(exact, 1)}, which is called the same."
+            return f"{stays}."
         words = f"Sett {density(one.at_sett.plan.sett)} instead of {density(plan.sett)}"
         ends, were = worked.width.ends, self.before.worked.width.ends
         if ends != were:

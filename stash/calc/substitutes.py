@@ -75,17 +75,21 @@ class Substitute:
         return found.lines[0] if found else None
 
 
-def sett_for(old: Density, own: Grist, other: Grist, share: Fraction = Fraction(1)) -> Density:
-    """The sett at which a yarn of grist `other` lies as close as one of `own` did.
+def sett_by_rule(old: Density, own: Grist, other: Grist, share: Fraction = Fraction(1)) -> Fraction:
+    """Ends to the length on which the sett is given, at which a yarn of grist `other` lies as close as one of `own` did.
 
-    Where it is only a `share` of the ends, the rest stays as thick: width goes as the sum of the diameters. Rounded to a
-    tenth of an end to the length on which the sett is given; the old one where the two are called the same.
-    Raises CalcError.
+    Where it is only a `share` of the ends, the rest stays as thick: width goes as the sum of the diameters. Raises
+    CalcError.
     """
     if not 0 <= share <= 1:
         raise CalcError("Give a share of the ends from 0 to 100 %.", field="share")
     thicker = _root(own.um_per_mg / other.um_per_mg)
-    new = old.count / (1 - share + share * thicker)
+    return old.count / (1 - share + share * thicker)
+
+
+def sett_for(old: Density, own: Grist, other: Grist, share: Fraction = Fraction(1)) -> Density:
+    """The sett by that rule, to a tenth of an end; the old one where the two are called the same. Raises CalcError."""
+    new = sett_by_rule(old, own, other, share)
     if abs(new - old.count) <= CALLED_THE_SAME * old.count:
         return old
     return Density(Fraction(max(1, half_up(new * 10)), 10), old.per_um)

@@ -84,10 +84,6 @@ class Doubts:
         if not 0.1 <= self.taken <= 10:
             raise CalcError("What plans usually take lies between a tenth and ten times.", field="taken")
 
-    @property
-    def any(self) -> bool:
-        return bool(self.count or self.take_up or self.picks)
-
 
 @dataclass(frozen=True, slots=True)
 class SureCone:

@@ -92,6 +92,16 @@ def test_a_finer_yarn_in_the_warp_says_what_the_square_root_rule_does(as_owner, 
     assert offer.grist == "8 % finer"
 
 
+def test_a_sett_that_hardly_moves_stays_and_says_what_the_rule_gives(as_owner, shades, finer, owner):
+    # A half of the ends is 8 % finer: 20 / (0.5 + 0.5 / 1.0392) = 20.39, within 2.5 % of 20.
+    plan = mats_plan(sett=Density(Fraction(20)), order=read_order("1 A, 1 B"))
+    project = mats(shades, plan=plan)
+    make_cone(make_shade("Fir", finer, colour="#2f5d52"), grams=500, by=owner)
+    offer = offers(as_owner.get(address(project, "A")))["Fir"]
+    assert offer.sett == "The sett stays at 20 epi: by the rule 20.4, which is called the same."
+    assert [word for word, _ in offer.choices] == ["old"]
+
+
 def test_a_shade_that_is_known_says_what_to_buy_and_from_whom(as_owner, short, yarn):
     brick = make_shade("Brick", yarn, colour=BRICK)
     PutUp.objects.create(supplier=make_supplier("Example Yarns"), yarn=yarn, mass_mg=40_000, price_cents=900)
