@@ -137,7 +137,7 @@ class Allotment:
 @dataclass(frozen=True, slots=True)
 class Progress:
     """How far it is: in `serving` so many projects are settled of all, in `sharing`, which goes over the contested shades
-    twice, so many shades of twice as many."""
+    three times, so many shades of three times as many."""
 
     stage: Literal["serving", "sharing"]
     done: int

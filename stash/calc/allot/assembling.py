@@ -60,7 +60,7 @@ def _share(one: Asked, lines: Sequence[Line], buffered: bool, case: Case) -> Sha
         package = packages.get(line.cone_id)
         if package is not None:
             lots[line.use][package.of_lot] = package.lot
-    alone = one.proposed(package.less(0) for package in case.packages)
+    alone = case.alone(one)
     return ShadeShare(
         project_id=one.project_id,
         shade_id=one.shade_id,

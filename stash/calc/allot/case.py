@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from stash.calc.allot.asked import Asked, Package
+from stash.calc.allot.asked import Asked, Key, Package
 from stash.calc.allot.taken import Taken, by_cone, mass_up
 from stash.calc.errors import CalcError
 from stash.calc.grist import UM_PER_YD
+from stash.calc.packing import Proposal
 
 STUB_UM = 25 * UM_PER_YD
 """Where nobody asks for warp of a shade: below 20 to 30 yd yarn is for samples and ties (common practice, no source)."""
@@ -24,6 +25,14 @@ class Case:
     served: list[Asked] = field(default_factory=list)
     witness: Taken | None = None
     """A way to serve them all, barely."""
+
+    _alone: dict[Key, Proposal] = field(default_factory=dict)
+
+    def alone(self, one: Asked) -> Proposal:
+        """What it would reserve if nobody else asked."""
+        if one.key not in self._alone:
+            self._alone[one.key] = one.proposed(package.less(0) for package in self.packages)
+        return self._alone[one.key]
 
     @property
     def short(self) -> list[Asked]:

@@ -18,8 +18,12 @@ from stash.calc.allot.wound import spread
 
 AT_ONCE = 2
 """Shades that are solved side by side."""
-FIRST_ROUND = 0.6
-"""What part of the time lots and buffers may take; the stubs have the rest."""
+ROUNDS: tuple[tuple[Callable[[Staged, float], None], float], ...] = (
+    (Staged.lots_and_buffers, 0.6),
+    (Staged.stubs, 0.5),
+    (Staged.cones, 1.0),
+)
+"""What is done for all contested shades before the next is, and what part of the time left it may take."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +46,9 @@ def share(cases: Mapping[int, Case], run: Run) -> dict[int, Shared]:
         else:
             found[shade_id] = shared
     staged = {case.shade_id: Staged(case, run) for case in contested if case.served}
-    progress = _Told(run, 2 * len(staged))
-    _side_by_side(staged, _proven, run, FIRST_ROUND, progress)
-    _side_by_side(staged, _rest, run, 1, progress)
+    progress = _Told(run, len(ROUNDS) * len(staged))
+    for work, part in ROUNDS:
+        _side_by_side(staged, work, run, part, progress)
     for case in contested:
         solved = staged.get(case.shade_id)
         if solved is None or not solved.settled:
@@ -98,22 +102,12 @@ def _side_by_side(
             progress.one_more()
 
 
-def _proven(staged: Staged, seconds: float) -> None:
-    staged.proven(seconds)
-
-
-def _rest(staged: Staged, seconds: float) -> None:
-    if staged.settled:
-        staged.rest(seconds)
-
-
 def proposals(case: Case) -> Shared | None:
     """What each would reserve alone, where that fits together with all that the others hold.
 
     Ends are moved within a lot, as far as there is room, where several are wound at once.
     """
-    cones = [package.less(0) for package in case.packages]
-    found = [(one, one.proposed(cones)) for one in case.served]
+    found = [(one, case.alone(one)) for one in case.served]
     if not all(proposal.complete for _, proposal in found):
         return None
     taken = Taken(case.packages)

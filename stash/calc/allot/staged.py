@@ -51,8 +51,9 @@ class Staged:
         self._until = 0.0
         self._counts: lots.Counts = (0, 0, 0, 0)
         self._packages: list[Package] = []
+        self._model: Model | None = None
 
-    def proven(self, seconds: float) -> None:
+    def lots_and_buffers(self, seconds: float) -> None:
         """The lots, then what others keep and the buffers, of which what is not settled in `seconds` is left out."""
         self._until = monotonic() + max(seconds, self.run.question_s)
         self._counts = self._lots()
@@ -60,10 +61,36 @@ class Staged:
         self._packages = self._others_and_buffers(self._counts)
         self.settled = True
 
-    def rest(self, seconds: float) -> None:
-        """The further stages, after those, in `seconds`."""
+    def stubs(self, seconds: float) -> None:
+        """After those: the fewest ends to be wound over, and the least stubs."""
+        if not self.settled:
+            return
         self._until = monotonic() + seconds
-        self._rests(self._packages, self._counts)
+        case = self.case
+        model = self._model = Model(case.served, self._packages, buffers=self.buffered)
+        lots.hold(model, self._counts)
+        over = sum(wound_over(one, self.taken.lines[one.key]) for one in case.served)
+        terms = rests.wound_over(model)
+        if over and terms:
+            answer = self._better(model, terms, whole=True)
+            over = round(answer.cost) if answer.values else over
+        if terms:
+            model.program.at_most(terms, over)
+        self._stubs(model)
+
+    def cones(self, seconds: float) -> None:
+        """After the stubs: the fewest cones opened, then the smallest lots and cones, then the fewest takers a cone."""
+        model = self._model
+        if model is None:
+            return
+        self._until = monotonic() + seconds
+        cones = rests.opened(model)
+        self._opened(model, cones)
+        for sizes in (rests.lot_sizes(model, cones), rests.cone_sizes(model, cones)):
+            answer = self._better(model, sizes, most_s=TIDY_S)
+            if answer.values:
+                model.program.at_most(sizes, answer.cost + SLACK_M)
+        self._better(model, rests.takers(model), most_s=TIDY_S, whole=True)
 
     def _lots(self) -> lots.Counts:
         case = self.case
@@ -153,32 +180,13 @@ class Staged:
         self.taken, self.buffered = taken, buffers_of(model, answer.values)
         return answer.values, True
 
-    def _rests(self, packages: list[Package], counts: lots.Counts) -> None:
-        case = self.case
-        model = Model(case.served, packages, buffers=self.buffered)
-        lots.hold(model, counts)
-        over = sum(wound_over(one, self.taken.lines[one.key]) for one in case.served)
-        terms = rests.wound_over(model)
-        if over and terms:
-            answer = self._better(model, terms, whole=True)
-            over = round(answer.cost) if answer.values else over
-        if terms:
-            model.program.at_most(terms, over)
-        self._stubs(model)
-        cones = rests.opened(model)
-        self._opened(model, cones)
-        for sizes in (rests.lot_sizes(model, cones), rests.cone_sizes(model, cones)):
-            answer = self._better(model, sizes, most_s=TIDY_S)
-            if answer.values:
-                model.program.at_most(sizes, answer.cost + SLACK_M)
-        self._better(model, rests.takers(model), most_s=TIDY_S, whole=True)
-
     def _stubs(self, model: Model) -> None:
         terms, settled = rests.stubs(model, self.case.stub[1])
         answer = self._better(model, terms)
         self.stub_least_mg = rests.mass_mg(model, max(0.0, answer.least) + settled)
         if answer.values:
-            model.program.at_most(terms, answer.cost + SLACK_M)
+            rounding = rests.metres(model, len(model.parts) * len(model.packages))
+            model.program.at_most(terms, answer.cost + rounding)
 
     def _opened(self, model: Model, cones: dict[int, int]) -> None:
         terms = dict.fromkeys(cones.values(), 1.0)

@@ -72,6 +72,6 @@ def test_the_same_are_served_with_as_few_lots_as_in_the_best_of_all_ways(seed):
         for shade, case in cases.items():
             if case.served:
                 staged = Staged(case, run)
-                staged.proven(10)
+                staged.lots_and_buffers(10)
                 assert staged.lots_proven
                 assert counted(case.served, case.packages, staged.taken.lines) == fewest[shade]

@@ -26,8 +26,9 @@ def test_progress_is_told_to_the_end_by_the_thread_that_asked():
     assert [(one.stage, one.done, one.of) for one, _ in heard] == [
         ("serving", 1, 2),
         ("serving", 2, 2),
-        ("sharing", 1, 2),
-        ("sharing", 2, 2),
+        ("sharing", 1, 3),
+        ("sharing", 2, 3),
+        ("sharing", 3, 3),
     ]
 
 
