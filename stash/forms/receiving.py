@@ -116,7 +116,7 @@ class ReceiveForm(MeasuredForm):
             ),
         ]
         if of_order:
-            self.fields["lot"].help_text = "Hold it beside the old one in daylight. Empty: unknown."
+            self.fields["lot"].help_text = "Compare it in daylight. Empty: unknown."
             self.fields["form"].help_text = "As it came."
         gone = self.KNOWN if of_order else (*(self.ORDERED if awaited else ()), "came", *self.TICKS)
         for name in gone:

@@ -145,6 +145,8 @@ def _row(order: Order, line: OrderLine, measures: Measures) -> LineRow:
 
 def _changed_since(order: Order, line: OrderLine) -> str:
     put_up = line.put_up
+    if line.shade.no_more_on:
+        return "Known as no more made: ask whether they have some left."
     if put_up is None:
         return ""
     if put_up.retired_at:

@@ -182,6 +182,23 @@ def test_a_yarn_without_a_put_up_is_ordered_by_its_form_and_weight(as_owner, sup
     assert "2 skeins of 100 g" in said(as_owner, send(as_owner, "order-line-new", order.pk, **fields))
 
 
+def test_the_put_up_says_of_which_yarn_shades_and_lots_are_offered(as_owner, put_up, owner):
+    make_cone(make_shade("Moss"), lot="M1", by=owner)
+    make_shade("Slate", yarn=make_yarn("Other"))
+    order = make_order(by=owner, sent=False)
+    headers = {"HX-Request": "true", "HX-Target": "known-names"}
+    address = reverse("order-line-new", args=[order.pk], query={"put_up": put_up.pk, "shade": "moss"})
+    names = as_owner.get(address, headers=headers).content.decode()
+    assert "Moss" in names and "M1" in names and "Slate" not in names
+
+
+def test_a_shade_that_is_no_more_made_is_marked_in_an_order(as_owner, owner, spruce):
+    order = make_order(spruce, by=owner, sent=False)
+    spruce.no_more_on = timezone.localdate()
+    spruce.save()
+    assert "ask whether they have some left" in read(as_owner, "order-page", order.pk).text
+
+
 @pytest.mark.parametrize(
     ("changes", "field", "words"),
     [
