@@ -53,6 +53,8 @@ class Ahead:
     free: str
     lead: str
     more: tuple[str, ...]
+    falls: str
+    """When no more than the keep level is free, what is on order counted only when it comes; "" for never."""
     rows: Sequence[Row]
     keep: str
     """The keep level in figures; "" for none."""
@@ -137,6 +139,7 @@ def _ahead(
         free=f"Free now: {words.free(found.opening_mg)}.",
         lead=lead,
         more=tuple(words.more(found, outlook, dues)),
+        falls=words.falls(found),
         rows=[words.row(found, step, dues) for step in found.steps],
         keep="" if found.keep_mg is None else measures.mass(found.keep_mg),
         level=measures.mass(level_mg, "up") if level_mg else "",
@@ -213,7 +216,7 @@ class _Words:
         return "enough", f"{one} covered; {left}."
 
     def more(self, found: Projection, outlook: Outlook, dues: Mapping[int, _Due]) -> list[str]:
-        told = [self._estimate(found, outlook), *self._keep(found)]
+        told = [self._estimate(found, outlook)]
         told += [
             f"{step.name} counts today: its winding day, {date_format(step.was_on, 'j F Y')}, is past."
             for step in found.steps
@@ -242,14 +245,14 @@ class _Words:
             )
         return [words for words in told if words]
 
-    def _keep(self, found: Projection) -> list[str]:
+    def falls(self, found: Projection) -> str:
         on = found.keep_day()
         if on is None:
-            return []
+            return ""
         level = self.measures.mass(found.keep_mg or 0)
-        if on == self.today:
-            return [f"At or below the keep level of {level} now."]
-        return [f"At or below the keep level of {level} {self.since(on)}."]
+        return (
+            f"No more than the keep level of {level} is free {'now' if on == self.today else self.since(on)}."
+        )
 
     def _estimate(self, found: Projection, outlook: Outlook) -> str:
         if not outlook.use or not outlook.taken:

@@ -43,10 +43,10 @@ def time_chart(ahead: Ahead) -> SafeString:
         parts.append(f'<circle class="mark {kind}" cx="{x}" cy="{y(mark.y_after)}" r="3.5"/>')
     parts += _months(chart, foot)
     height = foot + AXIS
-    return mark_safe(
-        f'<div class="ahead-plot"><svg class="ahead-heights" width="{MARGIN}" height="{height}" aria-hidden="true">'
-        f"{''.join(_heights(ahead, y))}</svg>{_svg('ahead-chart', height, ahead.label, parts)}</div>"
-    )
+    heights = f'<svg class="ahead-heights" width="{MARGIN}" height="{height}" aria-hidden="true">'
+    heights += f"{''.join(_heights(ahead, y))}</svg>"
+    plot = _svg("ahead-chart", height, ahead.label, parts)
+    return mark_safe(f'<div class="ahead-plot rows-{chart.rows}">{heights}{plot}</div>')
 
 
 @register.simple_tag
@@ -150,13 +150,16 @@ def _heights(ahead: Ahead, y: _Down) -> list[str]:
 def _months(chart: TimeChart, foot: int) -> list[str]:
     """Below the plot, with the year where it begins."""
     parts = [f'<text class="day" x="0" y="{foot + 16}">Today</text>']
-    for at, month in enumerate(chart.months):
+    for month in chart.months:
         # Beside "Today" there is no room for a month that begins within the first days.
         if month.x < WIDTH // 11 or month.x > WIDTH - WIDTH // 30:
             continue
         x = _across(month.x)
-        every = "" if at % 2 == 0 or len(chart.months) < 8 else " odd"
+        # Where there is little room every second one is left out, January never: the year stands below it.
+        every = "" if month.on.month % 2 or len(chart.months) < 8 else " between"
+        if month.x < WIDTH // 5:
+            every += " near"
         parts.append(f'<text class="day{every}" x="{x}" dx="2" y="{foot + 16}">{month.on:%b}</text>')
         if month.on.month == 1:
-            parts.append(f'<text class="day" x="{x}" dx="2" y="{foot + 32}">{month.on.year}</text>')
+            parts.append(f'<text class="day{every}" x="{x}" dx="2" y="{foot + 32}">{month.on.year}</text>')
     return parts

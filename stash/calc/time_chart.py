@@ -18,7 +18,7 @@ WIDTH = HEIGHT = 10_000
 LEAST_DAYS = 91
 """A quarter of a year is shown at least, however little is to come."""
 MOST_TICKS = 5
-MOST_ROWS = 3
+MOST_ROWS = 5
 LETTER = 95
 """Width of a letter of a name where the chart is 700 px wide; where it is narrower no names are drawn."""
 MOST_LETTERS = 26

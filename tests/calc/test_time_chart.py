@@ -84,9 +84,9 @@ def test_months_stand_where_they_begin():
     assert chart.months[0].x == 29 * WIDTH // 92
 
 
-def test_a_name_beside_another_stands_a_row_lower_and_a_fourth_in_none():
-    jobs = [(10 + at, 10, f"Job number {at}") for at in range(4)]
-    assert [mark.row for mark in drawn(ahead(9_000, jobs=jobs)).marks] == [0, 1, 2, None]
+def test_a_name_beside_another_stands_a_row_lower_and_a_sixth_in_none():
+    jobs = [(10 + at, 10, f"Job number {at}") for at in range(6)]
+    assert [mark.row for mark in drawn(ahead(9_000, jobs=jobs)).marks] == [0, 1, 2, 3, 4, None]
 
 
 def test_a_name_near_the_right_edge_ends_at_its_step():

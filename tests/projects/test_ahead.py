@@ -111,14 +111,19 @@ def test_what_is_not_on_the_line_is_said(shade):
         arrivals=(overdue,),
         undated_mg=200 * GRAM,
     )
+    assert found.falls == "No more than the keep level of 100 g is free now."
     assert found.more == (
-        "At or below the keep level of 100 g now.",
         "Past counts today: its winding day, 29 July 2026, is past.",
         "Without a winding day, and so not counted: No day 0, No day 1, No day 2 and No day 3 and 2 others, "
         "60 g (445 yd).",
         "Overdue and not counted: 454 g, due on 25 July 2026.",
         "On order for no known day, and so not counted: 200 g.",
     )
+
+
+def test_the_day_on_which_no_more_than_the_keep_level_is_free(shade):
+    assert told(shade, 100, keep=60, jobs=(job(9, 40),)).falls.endswith("60 g is free from 12 August.")
+    assert told(shade, 100, keep=60, jobs=(job(9, 39),)).falls == ""
 
 
 def test_a_job_that_only_that_days_parcel_serves_is_named(shade):
