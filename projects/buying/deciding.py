@@ -89,10 +89,12 @@ def ask(scene: Scene, around: Around) -> Asking | Coming | None:
         serve(around.jobs, stock, today=today, week_mg=week_mg) if around.written_packages else base
     )
     sizes: dict[int, Enough | None] = {}
+    decided: dict[Times, Decision] = {}
     choices = []
     for offer in () if around.no_more_on else around.offers:
         times = times_of(scene, around, offer.supplier_id)
-        decision = _decided(scene, around, shorts, times)
+        decision = decided.get(times) or _decided(scene, around, shorts, times)
+        decided[times] = decision
         if offer.mass_mg not in sizes:
             sizes[offer.mass_mg] = enough_for(
                 around.jobs, stock, offer.mass_mg, today=today, week_mg=week_mg, without=with_written
@@ -101,7 +103,7 @@ def ask(scene: Scene, around: Around) -> Asking | Coming | None:
         if made:
             choices.append(made)
     covered = bool(around.written) and not choices and not wanting(with_written)
-    decision = _decision(scene, around, shorts, choices)
+    decision = _decision(scene, around, shorts, choices, list(decided.values()))
     if not shorts and not (decision.by == "level" and decision.order_by and decision.order_by <= today):
         return Coming(around, decision) if decision.by == "level" and not around.no_more_on else None
     if not shorts and not choices and (around.no_more_on or around.offers) and not covered:
@@ -113,7 +115,13 @@ def _decided(scene: Scene, around: Around, shorts: Sequence[Short], times: Times
     return decide(around.outlook, shorts, times, today=scene.today, sure_ppm=scene.studio.sure_ppm)
 
 
-def _decision(scene: Scene, around: Around, shorts: Sequence[Short], choices: Sequence[Choice]) -> Decision:
+def _decision(
+    scene: Scene,
+    around: Around,
+    shorts: Sequence[Short],
+    choices: Sequence[Choice],
+    decided: Sequence[Decision],
+) -> Decision:
     """By whoever would do and leaves most time; where an order is being written, by whom that is to."""
     found = [choice.decision for choice in choices]
     if not found and around.written:
@@ -122,12 +130,7 @@ def _decision(scene: Scene, around: Around, shorts: Sequence[Short], choices: Se
             _decided(scene, around, shorts, Times(line.lead_days, line.late_days, quarantine))
             for line in around.written
         ]
-    if not found and not around.no_more_on:
-        found = [
-            _decided(scene, around, shorts, times_of(scene, around, offer.supplier_id))
-            for offer in around.offers
-        ]
-    return _first(found) or _decided(scene, around, shorts, Times(None))
+    return _first(found or decided) or _decided(scene, around, shorts, Times(None))
 
 
 def _first(decisions: Sequence[Decision]) -> Decision | None:

@@ -65,18 +65,53 @@ def _moved(
     terms: Mapping[int, Terms],
     begun: Mapping[int, int],
 ) -> tuple[dict[int, Counted], tuple[int, int]]:
-    """One shade moved to another choice, again and again while that is cheaper."""
-    chosen, cost = start, all_cost(start, terms, begun)
+    """One shade moved to another choice, again and again while that is cheaper. Only two suppliers change by a move."""
+    chosen = dict(start)
+    values, count = _values(chosen)
+
+    def paid(supplier_id: int, value: int, shades: int) -> int:
+        return _paid(value, terms.get(supplier_id, NO_TERMS), begun.get(supplier_id)) if shades else 0
+
     better = True
     while better:
         better = False
         for key in movable:
             for other in asked[key]:
-                tried = {**chosen, key: other}
-                costs = all_cost(tried, terms, begun)
-                if costs < cost:
-                    chosen, cost, better = tried, costs, True
-    return chosen, cost
+                here = chosen[key]
+                of, to = here.offered.supplier_id, other.offered.supplier_id
+                was, will = here.cost_cents, other.cost_cents
+                if of == to:
+                    saved = (will or 0) - (was or 0)
+                else:
+                    before = paid(of, values[of], count[of]) + paid(to, values[to], count[to])
+                    after = paid(of, values[of] - (was or 0), count[of] - 1)
+                    after += paid(to, values[to] + (will or 0), count[to] + 1)
+                    saved = after - before
+                if (int(will is None) - int(was is None), saved) < (0, 0):
+                    values[of] -= was or 0
+                    values[to] += will or 0
+                    count[of] -= 1
+                    count[to] += 1
+                    chosen[key], better = other, True
+    return chosen, all_cost(chosen, terms, begun)
+
+
+def _values(chosen: Mapping[int, Counted]) -> tuple[dict[int, int], dict[int, int]]:
+    """What is bought of each supplier, in cents, and how many shades."""
+    values: dict[int, int] = defaultdict(int)
+    count: dict[int, int] = defaultdict(int)
+    for one in chosen.values():
+        values[one.offered.supplier_id] += one.cost_cents or 0
+        count[one.offered.supplier_id] += 1
+    return values, count
+
+
+def _paid(value: int, terms: Terms, begun: int | None) -> int:
+    """For goods, carriage and what is missing to a minimum, beyond what an order that is begun pays anyway."""
+    had = begun or 0
+    whole = value + had
+    cost = value + terms.carriage_of(whole) + terms.under_minimum(whole)
+    return cost if begun is None else cost - terms.carriage_of(had) - terms.under_minimum(had)
 
 
 def all_cost(
@@ -85,19 +120,9 @@ def all_cost(
     """How many prices are not known, which comes first, and what is paid for all: what is missing to a minimum is
     counted as paid.
     """
-    values: dict[int, int] = defaultdict(int)
-    unknown = 0
-    for one in chosen.values():
-        values[one.offered.supplier_id] += one.cost_cents or 0
-        unknown += one.cost_cents is None
-    cost = 0
-    for supplier_id, value in values.items():
-        of_them, had = terms.get(supplier_id, NO_TERMS), begun.get(supplier_id, 0)
-        whole = value + had
-        cost += value + of_them.carriage_of(whole) + of_them.under_minimum(whole)
-        if supplier_id in begun:
-            cost -= of_them.carriage_of(had) + of_them.under_minimum(had)
-    return unknown, cost
+    values, _ = _values(chosen)
+    unknown = sum(one.cost_cents is None for one in chosen.values())
+    return unknown, sum(_paid(value, terms.get(pk, NO_TERMS), begun.get(pk)) for pk, value in values.items())
 
 
 def _by_cost(one: Counted) -> tuple[bool, int, int, int]:

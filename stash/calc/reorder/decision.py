@@ -90,6 +90,7 @@ class Reached:
     """The keep level that a person chose; else the computed one, which is an estimate."""
     on: date | None
     computed: Level | None
+    """Where no person chose one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,11 +130,7 @@ def level_of(
     outlook: Outlook, times: Times, *, today: date, sure_ppm: int, short: Collection[int] = ()
 ) -> Reached | None:
     """The keep level, else the computed one; None where there is neither. `short` jobs take nothing until then."""
-    computed = None
-    if outlook.use and outlook.use.week_mg and times.lead_days is not None:
-        computed = reorder_level(
-            outlook.use, times.lead_days, times.late_days + times.quarantine_days, sure_ppm
-        )
+    computed = None if outlook.keep_mg else computed_level(outlook, times, sure_ppm=sure_ppm)
     mg = outlook.keep_mg or (computed.mg if computed else None)
     if not mg:
         return None
@@ -147,6 +144,14 @@ def level_of(
     )
     ahead = project(position, today=today, days=AHEAD_DAYS)
     return Reached(mg, outlook.keep_mg is not None, ahead.first_below(mg + 1, usual=True), computed)
+
+
+def computed_level(outlook: Outlook, times: Times, *, sure_ppm: int) -> Level | None:
+    """Offered beside the keep level; None where usual use or the lead time is not known. Quarantine is lead time: it is
+    sure to pass."""
+    if not outlook.use or not outlook.use.week_mg or times.lead_days is None:
+        return None
+    return reorder_level(outlook.use, times.lead_days + times.quarantine_days, times.late_days, sure_ppm)
 
 
 def needed_for_level(outlook: Outlook, level_mg: int, mass_mg: int, *, taken_mg: int = 0) -> int:

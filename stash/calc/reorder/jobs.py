@@ -9,7 +9,7 @@ question.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -17,7 +17,6 @@ from stash.calc.grist import Grist
 from stash.calc.packing import ConeStock, Need
 from stash.calc.reorder.put_ups import MOST_NUMBER
 from stash.calc.verdict import ShadeVerdict, Verdict, judge
-from stash.calc.ways.search import least
 
 _NEW = -1
 """Put-ups that stand nowhere yet count from here downwards, and so does their lot."""
@@ -191,16 +190,46 @@ def enough_for(
         found = serve(jobs, packages, today=today, week_mg=week_mg, new=New(number, mass_mg, lot))
         return all(one.state == Verdict.ENOUGH and not one.mixed for one in found if one.job.id in lacking)
 
-    number = least(lambda number: serves(number, asked_lot), MOST_NUMBER)
+    short_mg = sum(one.verdict.short_mass_mg for one in wanting(base) if one.verdict)
+    number = _least_near(lambda number: serves(number, asked_lot), short_mg // mass_mg + 1, MOST_NUMBER)
     if number is None:
         return None
     if asked_lot is not None:
         return Enough(number, number, asked_lot)
     lot = _main_lot(base, lacking)
-    matched = (
-        least(lambda number: serves(number, lot), number - 1) if lot is not None and number > 1 else None
-    )
+    matched = None
+    if lot is not None and number > 1 and serves(number - 1, lot):
+        matched = _least_near(lambda number: serves(number, lot), number - 1, number - 1)
     return Enough(number, matched, lot if matched is not None else None)
+
+
+def _least_near(holds: Callable[[int], bool], guess: int, most: int) -> int | None:
+    """As `least`, begun at a guess: serving all jobs for every number tried is what costs."""
+    guess = min(max(1, guess), most)
+    if not holds(guess):
+        above, step = guess, 1
+        while True:
+            if above >= most:
+                return None
+            low, above = above, min(most, above + step)
+            if holds(above):
+                break
+            step *= 2
+    else:
+        above, low, step = guess, 0, 1
+        while above > 1:
+            below = max(1, above - step)
+            if not holds(below):
+                low = below
+                break
+            above, step = below, step * 2
+    while above - low > 1:
+        middle = (low + above) // 2
+        if holds(middle):
+            above = middle
+        else:
+            low = middle
+    return above
 
 
 def _main_lot(base: Sequence[Served], lacking: set[int]) -> int | None:

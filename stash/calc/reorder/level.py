@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from math import ceil, sqrt
 from statistics import NormalDist
 
@@ -20,6 +21,7 @@ from stash.calc.outlook import UsualUse
 MILLION = 1_000_000
 
 
+@lru_cache(maxsize=64)
 def safety_factor(sure: Fraction | float) -> float:
     """Standard normal quantile of the share of times between two orders in which nothing runs out; 0.95 gives 1.6449.
 
