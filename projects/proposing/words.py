@@ -233,9 +233,10 @@ class _Teller:
 
     # --- A project ---------------------------------------------------------------------------------------
     def project(self, party: Party) -> SaidProject:
-        shades = [self.shade(party, wanted) for wanted in party.wanted]
-        shades += self.let_go(party)
         group = self.proposal.groups.get(party.pk, ())
+        # What does not change is folded away, without its cones.
+        shades = [self.shade(party, wanted) for wanted in party.wanted] if group else []
+        shades += self.let_go(party)
         refusal = self.standing.get(party.pk)
         accepted = isinstance(refusal, AcceptedAlready)
         state, comes_to = self.by_proposal(party)
