@@ -86,7 +86,7 @@ def measure(asked: Namespace) -> int:
     from django.db import connection
 
     from stash.services.books import check_books
-    from tests.speed import archive, calc, cloth, imports, outlook, preview, studio, ways
+    from tests.speed import allot, archive, calc, cloth, imports, outlook, preview, studio, ways
     from tests.speed.stack import Browser, Watch
 
     size = studio.SMALL if asked.small else studio.FULL
@@ -132,6 +132,10 @@ def measure(asked: Namespace) -> int:
         say(f"{f'{size.shades:,} shades':26}{watch.pair(outlook.ahead, outlook.floor())}")
         say(f"{'again, nothing entered':26}{watch.call(outlook.ahead_again):7.1f} ms")
     say(f"{'usual use of a full year':26}{watch.call(outlook.ledger):7.2f} ms")
+
+    say(f"\nallotting, {allot.PROJECTS} projects over {allot.CONES:,} cones and {allot.SHADES} shades")
+    for line in allot.rates():
+        say(line)
 
     say("\ncloth, 1,000 ends by 1,500 picks")
     for label, call in cloth.calls().items():

@@ -11,7 +11,9 @@ The order in which the rules bind:
    and of both together.
 3. Whoever is not served keeps of what he holds each line that neither takes from the served nor costs them a lot.
 4. The needs with their buffers, in the order of 1, each where it takes from nobody and mixes no lots.
-5. The rest by shade, in stages: `stash.calc.allot.sharing`.
+5. The fewest ends for which a package has to be wound over, then the least stubs (`stash.calc.allot.rests` says what
+   that is), the fewest cones opened, the smallest lots and cones of those that will do, so that odd ones go to whoever
+   has no wish, and the fewest who take of one cone. This may end before it is the best; reports say how far it is.
 
 Where what every project would reserve alone fits together, that is what each gets and nothing is solved.
 Yarn that is held by a project already begun is set aside first and never moves.
@@ -25,6 +27,7 @@ from stash.calc.allot.allotment import Allotment, Progress
 from stash.calc.allot.asked import Asked, Package
 from stash.calc.allot.assembling import assembled
 from stash.calc.allot.case import cases_of
+from stash.calc.allot.check import check_allotment
 from stash.calc.allot.run import Run
 from stash.calc.allot.serving import serve
 from stash.calc.allot.sharing import share
@@ -44,6 +47,14 @@ def allot(
     Raises CalcError if two of the asked have one key, or a project asks with two days or ranks.
     """
     run = Run(deadline_s, told)
+    found = _found(demands, cones, run)
+    if check_allotment(demands, cones, found):
+        run.fallback = "What the solver found did not bear a second look."
+        found = _found(demands, cones, run)
+    return found
+
+
+def _found(demands: Sequence[Asked], cones: Sequence[Package], run: Run) -> Allotment:
     projects, cases = cases_of(demands, cones)
     served = serve(projects, cases, run)
     shared = share(cases, run)

@@ -1,6 +1,7 @@
 """How an allotment runs: told, stopped, out of time, and without a solver. All figures invented."""
 
 import sys
+from dataclasses import replace
 from random import Random
 from threading import get_ident
 
@@ -74,4 +75,19 @@ def test_a_solver_that_fails_is_done_without(monkeypatch):
     found = allot(*CONTESTED, deadline_s=20)
     assert found.fallback == "The solver could not go on: unknown."
     assert found.served == (1, 2)
+    assert check_allotment(*CONTESTED, found) == ()
+
+
+def test_what_does_not_bear_a_second_look_is_not_given(monkeypatch):
+    """Ends too many by one in all that the solver finds: our own packing takes its place, and says why."""
+    from stash.calc.allot import exact
+
+    lines = exact._Amounts.lines
+
+    def spoilt(self):
+        return [replace(line, ends=line.ends + 1) if line.ends else line for line in lines(self)]
+
+    monkeypatch.setattr(exact._Amounts, "lines", spoilt)
+    found = allot(*CONTESTED, deadline_s=20)
+    assert found.fallback == "What the solver found did not bear a second look."
     assert check_allotment(*CONTESTED, found) == ()
