@@ -130,12 +130,13 @@ def _cone_headings(units: Units) -> list[str]:
         f"length free ({units.length})",
         "last weighed",
         "retired",
+        "of order",
     ]
 
 
 def _cone_rows(units: Units) -> Iterator[Sequence[Cell]]:
     cones = Cone.objects.select_related(
-        "shade__yarn", "lot", "place", "core_kind", "delivery__supplier"
+        "shade__yarn", "lot", "place", "core_kind", "delivery__supplier", "order_line"
     ).prefetch_related(_fibres())
     for cone in in_rounds(cones.order_by("pk")):
         shade, yarn = cone.shade, cone.shade.yarn
@@ -167,6 +168,7 @@ def _cone_rows(units: Units) -> Iterator[Sequence[Cell]]:
             units.of_length(yarn.grist.length_um_of(cone.free_mg)),
             local(cone.weighed_at),
             local(cone.retired_at),
+            cone.order_line.order_id if cone.order_line else None,
         ]
 
 
