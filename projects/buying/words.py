@@ -63,16 +63,19 @@ def wanted_by(one: Asking, today: date, measures: Measures) -> str:
     """Which jobs go without, and of how much; "" where none does."""
     if not one.shorts:
         return ""
-    said = [_wants(short, today, measures) for short in one.shorts[:NAMED]]
+    warps = {job.id for job in one.around.jobs if job.need.ends}
+    said = [_wants(short, short.job_id in warps, today, measures) for short in one.shorts[:NAMED]]
     more = len(one.shorts) - NAMED
     return together([*said, counted(more, "further project")] if more > 0 else said)
 
 
-def _wants(short: Short, today: date, measures: Measures) -> str:
+def _wants(short: Short, warp: bool, today: date, measures: Measures) -> str:
     when = f" on {day_words(short.on, today)}" if short.on else ""
     if short.tight:
         return f"“{short.name}”{when}, which lacks its buffer"
-    return f"“{short.name}”{when}, short by {measures.mass(short.mass_mg, 'up')}"
+    # By weight alone it may be less: a warp is cut in whole ends.
+    ends = " in whole ends" if warp else ""
+    return f"“{short.name}”{when}, short by {measures.mass(short.mass_mg, 'up')}{ends}"
 
 
 def why_so_many(choice: Choice, put_up: PutUp, currency: str) -> list[str]:

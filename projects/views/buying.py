@@ -98,7 +98,9 @@ class _LineShown:
         self.line = line
         self.take, self.number, self.lot = (form[f"{name}-{line.pk}"] for name in ("take", "number", "lot"))
         self.hidden = [form[f"{name}-{line.pk}"] for name in ("put_up", "mass", "seen")]
-        number = form.numbers.get(line.pk) or line.number
+        taken = self.take.value() in (True, "on")
+        number = form.numbers.get(line.pk) or (0 if form.is_bound and taken else line.number)
+        self.readable = number > 0
         self.mass_mg = number * line.put_up.mass_mg
-        self.each_cents = line.choice.offered.price_at(number)
-        self.cost_cents = line.choice.offered.cost_of(number)
+        self.each_cents = number and line.choice.offered.price_at(number)
+        self.cost_cents = number and line.choice.offered.cost_of(number)

@@ -186,14 +186,14 @@ class StudioForm(VersionedForm):
         label="What an order costs",
         required=False,
         help_text="In work and trouble, from writing it to putting the cones away; not the carriage. With the next "
-        "figure it says how much at a time costs least. May stay empty.",
+        "figure it says how much at a time costs least.",
         attrs={"inputmode": "decimal"},
     )
     holding_ppm = PercentField(
         label="What keeping yarn costs",
         required=False,
         most=Fraction(1),
-        help_text="In a year, of its price: room, money that lies still, moth and fading. May stay empty.",
+        help_text="In a year, of its price: room, money that lies still, moth and fading.",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

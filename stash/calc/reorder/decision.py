@@ -90,7 +90,7 @@ class Reached:
     """The keep level that a person chose; else the computed one, which is an estimate."""
     on: date | None
     computed: Level | None
-    """Where no person chose one."""
+    """Also where a person chose another."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +130,7 @@ def level_of(
     outlook: Outlook, times: Times, *, today: date, sure_ppm: int, short: Collection[int] = ()
 ) -> Reached | None:
     """The keep level, else the computed one; None where there is neither. `short` jobs take nothing until then."""
-    computed = None if outlook.keep_mg else computed_level(outlook, times, sure_ppm=sure_ppm)
+    computed = computed_level(outlook, times, sure_ppm=sure_ppm)
     mg = outlook.keep_mg or (computed.mg if computed else None)
     if not mg:
         return None

@@ -55,7 +55,7 @@ def test_a_job_goes_short_and_the_order_is_proposed_with_its_reason(as_owner, sh
     last = date_format(in_days(35), "j F")
     assert f"Order by {last}: 1 shade." in text
     assert f"The job decides: order by {last}" in text
-    assert "short by 25 g" in text and "Plain mats" in text
+    assert "short by 25 g in whole ends" in text and "Plain mats" in text
     assert "12.40 EUR under the minimum of 17.40 EUR." in text
     assert "Write this order" in text
 
