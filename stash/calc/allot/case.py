@@ -40,13 +40,19 @@ class Case:
         keys = {one.key for one in self.served}
         return [one for one in self.asked if one.key not in keys]
 
+    def stubs_mg(self, taken: Taken) -> int:
+        """mg of all rests that are stubs. A mg for each who asks is rounding, and none."""
+        used = by_cone(line for lines in taken.lines.values() for line in lines)
+        rests = (package.free_mg - used.get(package.id, 0) for package in self.packages)
+        return sum(rest for rest in rests if len(self.asked) < rest < self.stub[1])
+
     @property
     def stub(self) -> tuple[int, int]:
         """Below what a rest is of no more use, in um and in mg: the shortest end that anybody wants of the shade."""
         lengths = [(mass_up(one, one.warp_um), one.warp_um) for one in self.asked if one.need.ends]
         if not lengths:
             lengths = [(mass_up(one, STUB_UM), STUB_UM) for one in self.asked]
-        mass, length = min(lengths)
+        mass, length = min(lengths, default=(0, 0))
         return length, mass
 
 

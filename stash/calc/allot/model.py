@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from stash.calc.allot.asked import Asked, Key, Package
-from stash.calc.allot.program import Program
+from stash.calc.allot.program import Program, Terms
 from stash.calc.packing import Line
 
 UM_PER_M = 1_000_000
@@ -72,6 +72,7 @@ class Model:
         self.used: list[dict[int, float]] = [{} for _ in packages]
         """By cone: metres of reference that are taken of it."""
         self._rows: list[tuple[int, float]] = []
+        self._rests: list[tuple[int, float]] = []
         self.kept = [(one, line, self.program.yes_or_no()) for one, line in kept]
         at = {package.id: place for place, package in enumerate(packages)}
         for _, line, stays in self.kept:
@@ -232,6 +233,12 @@ class Model:
         margin = float(mass_mg * len(self.asked) * self._m_per_mg)
         for row, room in self._rows:
             self.program.limit(row, max(0.0, room - margin))
+        for row, most in self._rests:
+            self.program.limit(row, most + margin * len(self.packages))
+
+    def hold_rests(self, terms: Terms, most: float) -> None:
+        """A row of what is left of the cones: what `leave` leaves of them is no fault of the solution."""
+        self._rests.append((self.program.at_most(terms, most), most))
 
     def hint(self, lines: Mapping[Key, Sequence[Line]]) -> dict[int, float]:
         """The ends and the weft of these lines, to begin with."""

@@ -13,7 +13,7 @@ from stash.calc.allot.in_order import buffers, keep
 from stash.calc.allot.program import NoSolver
 from stash.calc.allot.run import Run
 from stash.calc.allot.staged import Staged
-from stash.calc.allot.taken import Taken, by_cone
+from stash.calc.allot.taken import Taken
 from stash.calc.allot.wound import spread
 
 AT_ONCE = 2
@@ -143,11 +143,8 @@ def report(
     """The exact figures of it."""
     served = {one.key for one in case.served}
     opened = {line.cone_id for key, lines in taken.lines.items() if key in served for line in lines}
-    used = by_cone(line for lines in taken.lines.values() for line in lines)
-    stub_um, stub_mg = case.stub if case.asked else (0, 0)
-    rests = [package.free_mg - used.get(package.id, 0) for package in case.packages]
-    # A mg for each who takes of a cone is rounding, and no stub.
-    stubs = sum(rest for rest in rests if len(case.asked) < rest < stub_mg)
+    stub_um, _ = case.stub
+    stubs = case.stubs_mg(taken)
     return ShadeReport(
         shade_id=case.shade_id,
         way=way,

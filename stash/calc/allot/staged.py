@@ -52,6 +52,7 @@ class Staged:
         self._counts: lots.Counts = (0, 0, 0, 0)
         self._packages: list[Package] = []
         self._model: Model | None = None
+        self._stubs_mg: int | None = None
 
     def lots_and_buffers(self, seconds: float) -> None:
         """The lots, then what others keep and the buffers, of which what is not settled in `seconds` is left out."""
@@ -185,8 +186,8 @@ class Staged:
         answer = self._better(model, terms)
         self.stub_least_mg = rests.mass_mg(model, max(0.0, answer.least) + settled)
         if answer.values:
-            rounding = rests.metres(model, len(model.parts) * len(model.packages))
-            model.program.at_most(terms, answer.cost + rounding)
+            model.hold_rests(terms, answer.cost + SLACK_M)
+        self._stubs_mg = self.case.stubs_mg(self.taken)
 
     def _opened(self, model: Model, cones: dict[int, int]) -> None:
         terms = dict.fromkeys(cones.values(), 1.0)
@@ -225,6 +226,9 @@ class Staged:
             return Answer("open", (), 0, answer.least if answer.state != "none" else 0)
         for one in self.case.short:
             taken.give(one, self.taken.lines.get(one.key, ()), kept=True)
+        # What rounding may add to the stubs is no part of the program.
+        if self._stubs_mg is not None and self.case.stubs_mg(taken) > self._stubs_mg:
+            return Answer("open", (), 0, answer.least)
         self.taken = taken
         return answer
 
