@@ -384,6 +384,15 @@ def test_more_than_was_ordered_and_another_lot_are_asked_about(as_owner, owner):
     assert OrderLine.objects.get().came == 2
 
 
+def test_a_straggler_is_received_after_the_order_was_done(as_owner, order):
+    line = order.lines.get()
+    receive(as_owner, line, 3)
+    page = read(as_owner, "order-page", order.pk)
+    assert page.links["More came of Spruce"] == reverse("receive") + f"?line={line.pk}&rows=1"
+    assert refused(receive(as_owner, line, 1))["is_more"]
+    assert "1 more than ordered" in said(as_owner, receive(as_owner, line, 1, is_more="on"))
+
+
 def test_a_price_in_another_currency_is_not_taken_over(as_owner, owner, spruce):
     abroad = make_supplier("Abroad", currency="USD")
     line = make_order(spruce, supplier=abroad, by=owner, price_cents=1850).lines.get()
