@@ -66,15 +66,20 @@ class Proposal:
 
         Of a cone of which more is to be taken than nobody holds now, all who change something hang together. Any choice
         of whole groups fits the shelf: on each cone either nobody needs another's yarn, or all who do are in one group.
+        What is kept back for knots must be free on a cone too.
         """
         free = self.free_now()
         at_cone: dict[int, dict[int, int]] = defaultdict(dict)
+        knots: dict[int, int] = defaultdict(int)
         changing = [party for party in self.gathered.parties if self.changes(party)]
         for party in changing:
             before, after = on_cones(party.held), on_cones(self.given[party.pk])
             for cone_id in before.keys() | after.keys():
                 if change := after.get(cone_id, 0) - before.get(cone_id, 0):
                     at_cone[cone_id][party.pk] = change
+            for cone_id, mg in self._knots(party).items():
+                at_cone[cone_id].setdefault(party.pk, 0)
+                knots[cone_id] = max(knots[cone_id], mg)
         first = {party.pk: party.pk for party in changing}
 
         def root(pk: int) -> int:
@@ -83,7 +88,7 @@ class Proposal:
             return pk
 
         for cone_id, moved in at_cone.items():
-            if sum(mg for mg in moved.values() if mg > 0) > free.get(cone_id, 0):
+            if sum(mg for mg in moved.values() if mg > 0) + knots[cone_id] > free.get(cone_id, 0):
                 one, *others = moved
                 for other in others:
                     first[root(other)] = root(one)
@@ -91,6 +96,19 @@ class Proposal:
         for party in changing:
             together[root(party.pk)].append(party.pk)
         return {pk: tuple(together[root(pk)]) for pk in first}
+
+    def _knots(self, party: Party) -> dict[int, int]:
+        """mg by cone that must be free beside what it is given: whole warp lengths that are kept back."""
+        found: dict[int, int] = {}
+        on = on_cones(self.given[party.pk])
+        for wanted in party.wanted:
+            demand = wanted.demand
+            for part in of_shade(self.given[party.pk], wanted.shade_id, self.gathered.cones):
+                if part.ends and demand.keep_back:
+                    length_um = (part.ends + demand.keep_back) * demand.warp_um
+                    mg = -(-length_um * demand.grist.mass_mg // demand.grist.length_um)
+                    found[part.cone_id] = max(0, mg - on[part.cone_id])
+        return found
 
     def free_now(self) -> dict[int, int]:
         """mg by cone that nobody holds when the proposal is made."""

@@ -91,3 +91,15 @@ def test_a_chain_of_three_is_one_group_and_who_keeps_his_is_in_none():
         {1: [warp(2, 9)], 2: [warp(3, 9)], 3: [warp(1, 9)], 4: [weft(3, 5)]},
     )
     assert found.groups == dict.fromkeys((1, 2, 3), (1, 2, 3))
+
+
+def test_what_is_kept_back_for_knots_binds_as_what_is_taken():
+    """Of 100 mg the second takes 50 and keeps 10 back; 45 of what the first holds are free only once it moves."""
+    before, after = {1: [warp(1, 4), weft(1, 5)], 2: []}, {1: [weft(1, 5)], 2: [warp(1, 5)]}
+    assert proposal(before, after).groups == {1: (1,), 2: (2,)}
+    knots = replace(WANTED, demand=replace(WANTED.demand, keep_back=1))
+    found = proposal(before, after)
+    gathered = replace(
+        found.gathered, parties=tuple(replace(party, wanted=(knots,)) for party in found.gathered.parties)
+    )
+    assert replace(found, gathered=gathered).groups == {1: (1, 2), 2: (1, 2)}
