@@ -71,9 +71,9 @@ def four(owner):
 
 
 def test_a_projects_page_asks_the_same_for_twice_the_shades(as_owner, two, four):
-    """The project; its shades with their yarns; their cones with lots; what is reserved and on order of them; looms, reeds and
-    what wants them; its trials; its notes and photos; the fairs that it may be for. What finished projects took, which
-    yarns were measured and what stocktakes found, which says how sure it is."""
+    """The project; its shades with their yarns; their cones with lots; what is reserved and on order of them; looms,
+    reeds and what wants them; its trials; its notes and photos; the fairs that it may be for. What finished projects
+    took, which yarns were measured and what stocktakes found, which says how sure it is."""
     counts = [len(queries(as_owner, reverse("project-page", args=[one.pk]))) for one in (two, four)]
     assert counts == [COMMON + 14] * 2
 
