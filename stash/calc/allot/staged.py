@@ -129,16 +129,17 @@ class Staged:
         ]
 
     def _packed(self, counts: lots.Counts) -> bool:
-        """Whether our own packing finds room for all that the others hold and for all buffers, and mixes no more."""
+        """Whether our own packing finds room for all that the others hold and for all buffers. What it finds is a
+        beginning in any case, if it mixes no more."""
         case = self.case
         taken = self.taken.copy()
         kept = [len(keep(one, taken)) == len(one.held) for one in case.short]
         served = buffers(case.served, taken)
         found = lots.counted(case.served, case.packages, taken.lines)
-        if not all(kept) or len(served) < len(case.served) or any(map(gt, found, counts)):
+        if any(map(gt, found, counts)):
             return False
         self.taken, self.buffered = taken, frozenset(served)
-        return True
+        return all(kept) and len(served) == len(case.served)
 
     def _solve_others_and_buffers(self, counts: lots.Counts) -> None:
         case = self.case
