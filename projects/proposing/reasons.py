@@ -33,6 +33,7 @@ class Reasons:
             *self._taken_over(party, wanted),
             *self._left_whole(party, wanted),
             *self._fewer(before, after),
+            *self._mixed(wanted, after),
         ]
         if before and covers(wanted, before, self.cones).state == Verdict.SHORT:
             found.insert(0, "What is put aside does not suffice.")
@@ -161,6 +162,22 @@ class Reasons:
         if cones[1] < cones[0]:
             found.append(f"{counted(cones[1], 'cone')} instead of {cones[0]}.")
         return found
+
+    def _mixed(self, wanted: Wanted, after: Sequence[Part]) -> list[str]:
+        """The warp is of 2 lots so that others are served too; by itself it would be of 1."""
+        lots = len(covers(wanted, after, self.cones).warp_lots)
+        if lots < 2:
+            return []
+        stock = [
+            ConeStock(cone.id, cone.lot_id, cone.open_mg)
+            for cone in self.proposal.gathered.cones_of(wanted.shade_id)
+        ]
+        alone = wanted.demand.proposed(stock)
+        if not alone.complete or len(alone.warp_lots) >= lots:
+            return []
+        return [
+            f"The warp is of {lots} lots so that others are served too; by itself it would be of {len(alone.warp_lots)}."
+        ]
 
     def _otherwise(self, before: Sequence[Part], after: Sequence[Part]) -> str:
         if not after:

@@ -7,6 +7,7 @@ import pytest
 from projects.proposing.coverage import covers
 from projects.proposing.gathering import Gathered, Part, Party, ShelfCone, ShelfShade, Wanted
 from projects.proposing.proposal import Proposal
+from projects.proposing.reasons import Reasons
 from stash.calc.grist import Grist
 from stash.calc.packing import Need
 from stash.calc.verdict import Verdict
@@ -103,3 +104,11 @@ def test_what_is_kept_back_for_knots_binds_as_what_is_taken():
         found.gathered, parties=tuple(replace(party, wanted=(knots,)) for party in found.gathered.parties)
     )
     assert replace(found, gathered=gathered).groups == {1: (1, 2), 2: (1, 2)}
+
+
+def test_a_warp_that_is_mixed_for_the_sake_of_others_says_so():
+    """By itself it would be of lot 1, which another needs whole."""
+    found = proposal({1: [], 2: []}, {1: [warp(1, 4), warp(3, 2), weft(3, 23)], 2: [warp(2, 7), weft(2, 27)]})
+    reasons = Reasons(found).of(found.gathered.parties[0], WANTED)
+    assert "The warp is of 2 lots so that others are served too; by itself it would be of 1." in reasons
+    assert not [one for one in Reasons(found).of(found.gathered.parties[1], WANTED) if "lots" in one]
