@@ -435,6 +435,11 @@ def test_what_a_service_refuses_is_put_down_to_its_entry(db, settings, monkeypat
 
 def test_every_file_says_on_top_that_it_is_invented():
     files = sorted(demo.DEMO_FOLDER.iterdir())
-    assert [file.name for file in files] == ["equipment.toml", "projects.toml", "shelf.toml"]
+    assert [file.name for file in files] == [
+        "buying.toml",
+        "equipment.toml",
+        "projects.toml",
+        "shelf.toml",
+    ]
     for file in files:
         assert "All of it is invented" in file.read_text().splitlines()[0]
