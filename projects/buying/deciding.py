@@ -47,7 +47,7 @@ class Asking:
     decision: Decision
     chosen: Choice | None = None
     covered: bool = False
-    """What orders being written hold is enough, once they are sent."""
+    """What orders hold that are being written, or are late, is enough: once they are sent, or come after all."""
 
     @property
     def shade_id(self) -> int:
@@ -84,10 +84,9 @@ def ask(scene: Scene, around: Around) -> Asking | Coming | None:
     today, week_mg = scene.today, around.outlook.use.week_mg if around.outlook.use else 0
     base = serve(around.jobs, around.packages, today=today, week_mg=week_mg)
     shorts = tuple(_short(around, one) for one in base if one.state != Verdict.ENOUGH)
-    stock = [*around.packages, *around.written_packages]
-    with_written = (
-        serve(around.jobs, stock, today=today, week_mg=week_mg) if around.written_packages else base
-    )
+    unsure = (*around.written_packages, *around.overdue_packages)
+    stock = [*around.packages, *unsure]
+    with_written = serve(around.jobs, stock, today=today, week_mg=week_mg) if unsure else base
     sizes: dict[int, Enough | None] = {}
     decided: dict[Times, Decision] = {}
     choices = []
@@ -102,7 +101,7 @@ def ask(scene: Scene, around: Around) -> Asking | Coming | None:
         made = _choice(scene, around, offer, times, decision, sizes[offer.mass_mg], shorts)
         if made:
             choices.append(made)
-    covered = bool(around.written) and not choices and not wanting(with_written)
+    covered = bool(around.written or around.overdue) and not choices and not wanting(with_written)
     decision = _decision(scene, around, shorts, choices, list(decided.values()))
     if not shorts and not (decision.by == "level" and decision.order_by and decision.order_by <= today):
         return Coming(around, decision) if decision.by == "level" and not around.no_more_on else None

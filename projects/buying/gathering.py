@@ -57,6 +57,10 @@ class Around:
     written_packages: tuple[Package, ...] = ()
     """Of orders being written."""
     written: tuple[Written, ...] = ()
+    overdue_packages: tuple[Package, ...] = ()
+    """Of orders over their day, usual delay counted: no job can count on them, and nobody should order them twice."""
+    overdue: tuple[int, ...] = ()
+    """Those orders."""
     offers: tuple[Offered, ...] = ()
 
     @property
@@ -100,7 +104,7 @@ def gather(
     ahead = outlooks(only if only is not None else with_job if jobs_only else None, today=today)
     wanted = {pk for pk, one in ahead.items() if one.jobs}
     jobs, packages, lot_names = _jobs_and_packages(rows, wanted, today)
-    sent, unsent, written, begun = _on_order(set(ahead), wanted)
+    awaited = _on_order(set(ahead), wanted, today)
     facts = _facts(ahead)
     yarns = {yarn_id for yarn_id, *_ in facts.values()}
     put_ups = _put_ups(yarns)
@@ -114,10 +118,12 @@ def gather(
             no_more_on,
             one_more,
             tuple(jobs.get(pk, ())),
-            (*packages.get(pk, ()), *sent.get(pk, ())),
-            tuple(unsent.get(pk, ())),
-            tuple(written.get(pk, ())),
-            tuple(offer for of, offer in offers.get(yarn_id, ()) if of in (None, pk)),
+            (*packages.get(pk, ()), *awaited.sent.get(pk, ())),
+            tuple(awaited.unsent.get(pk, ())),
+            tuple(awaited.written.get(pk, ())),
+            tuple(awaited.late.get(pk, ())),
+            tuple(awaited.late_orders.get(pk, ())),
+            offers=tuple(offer for of, offer in offers.get(yarn_id, ()) if of in (None, pk)),
         )
         for pk, one in ahead.items()
         for yarn_id, no_more_on, one_more in [facts[pk]]
@@ -130,7 +136,7 @@ def gather(
         suppliers,
         put_ups,
         lot_names,
-        {pk: begun[pk] for pk in suppliers if pk in begun},
+        {pk: awaited.begun[pk] for pk in suppliers if pk in awaited.begun},
         dict(
             Order.objects.unsent().filter(supplier__in=suppliers).order_by("pk").values_list("supplier", "pk")
         ),
@@ -222,14 +228,20 @@ def _holding(job: Wanting, held: Mapping[int, int]) -> Wanting:
     )
 
 
-def _on_order(
-    shades: set[int], wanted: set[int]
-) -> tuple[dict[int, list[Package]], dict[int, list[Package]], dict[int, list[Written]], dict[int, int]]:
-    """Sent and unsent packages by shade, the lines that were not sent, and what these cost by supplier."""
-    sent: dict[int, list[Package]] = defaultdict(list)
-    unsent: dict[int, list[Package]] = defaultdict(list)
-    written: dict[int, list[Written]] = defaultdict(list)
-    begun: dict[int, int] = defaultdict(int)
+@dataclass(frozen=True, slots=True)
+class _Awaited:
+    """Packages on order by shade; the lines that were not sent and what these cost by supplier; orders that are late."""
+
+    sent: dict[int, list[Package]]
+    unsent: dict[int, list[Package]]
+    late: dict[int, list[Package]]
+    written: dict[int, list[Written]]
+    late_orders: dict[int, list[int]]
+    begun: dict[int, int]
+
+
+def _on_order(shades: set[int], wanted: set[int], today: date) -> _Awaited:
+    found = _Awaited(*(defaultdict(list) for _ in range(5)), defaultdict(int))
     lines = OrderLine.objects.filter(order__closed_at=None, number__gt=F("came") + F("cancelled"))
     rows = lines.order_by("pk").values_list(
         "pk",
@@ -249,8 +261,8 @@ def _on_order(
     )
     for pk, shade_id, lot_id, mass_mg, price, order_id, out, due, late, *of_whom, number in rows:
         if out is None:
-            begun[of_whom[0]] += number * (price or 0)
-            written[shade_id].append(Written(order_id, number, *of_whom))
+            found.begun[of_whom[0]] += number * (price or 0)
+            found.written[shade_id].append(Written(order_id, number, *of_whom))
         if shade_id not in shades or (out is not None and shade_id not in wanted):
             continue
         lot = _LOT_ON_ORDER - pk if lot_id is None else lot_id
@@ -259,8 +271,14 @@ def _on_order(
             # Nobody knows for when: no job can count on it.
             continue
         packs = [Package(_ON_ORDER + 1_000 * pk + at, lot, mass_mg, here) for at in range(number)]
-        (unsent if out is None else sent)[shade_id].extend(packs)
-    return sent, unsent, written, begun
+        if out is None:
+            found.unsent[shade_id].extend(packs)
+        elif here < today:
+            found.late[shade_id].extend(packs)
+            found.late_orders[shade_id].append(order_id)
+        else:
+            found.sent[shade_id].extend(packs)
+    return found
 
 
 def _put_ups(yarns: set[int]) -> dict[int, PutUp]:

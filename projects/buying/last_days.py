@@ -69,7 +69,7 @@ def last_order_days(today: date) -> list[LastDay]:
                 supplier_id,
                 scene.suppliers[supplier_id].name if supplier_id else "",
                 max(0, (today - last).days) if last else 0,
-                one.around.written[0].order_id if one.covered else None,
+                one.around.written[0].order_id if one.covered and one.around.written else None,
                 one.around.no_more_on is not None,
             )
         )

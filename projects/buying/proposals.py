@@ -135,6 +135,8 @@ class Page:
     not_helped: tuple[Waiting, ...]
     """Wanted of one very cone, or in more than an order takes."""
     written: tuple[Waiting, ...]
+    awaited: tuple[Waiting, ...]
+    """Of these an order is late."""
     soon: tuple[tuple[Shade, Coming], ...]
     lead: str
 
@@ -149,12 +151,18 @@ def buying_page(today: date, studio: Studio, measures: Measures) -> Page:
     shades = {shade.pk: shade for shade in Shade.objects.filter(pk__in=ids).select_related("yarn")}
     chosen = [one for one in asking if one.chosen]
     lines = _lines(scene, chosen, shades, measures)
-    waiting: dict[str, list[Waiting]] = {"unsold": [], "no_more": [], "not_helped": [], "written": []}
+    waiting: dict[str, list[Waiting]] = {
+        "unsold": [],
+        "no_more": [],
+        "not_helped": [],
+        "written": [],
+        "awaited": [],
+    }
     for one in asking:
         if one.chosen:
             continue
         if one.covered:
-            kind = "written"
+            kind = "written" if one.around.written else "awaited"
         elif one.around.no_more_on:
             kind = "no_more"
         else:
@@ -163,7 +171,7 @@ def buying_page(today: date, studio: Studio, measures: Measures) -> Page:
     return Page(
         scene,
         _proposed(scene, lines),
-        *(tuple(waiting[kind]) for kind in ("unsold", "no_more", "not_helped", "written")),
+        *(tuple(waiting[kind]) for kind in ("unsold", "no_more", "not_helped", "written", "awaited")),
         tuple((shades[one.around.shade_id], one) for one in soon),
         _lead(asking, today),
     )

@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
 
+from projects.buying.last_days import last_order_days
 from stash.models import Order, OrderLine
 from tests.factories import make_cone, make_order
 from tests.projects.buying.shelf import a_shade, in_days, job, seller, sold
@@ -258,3 +259,16 @@ def test_the_page_asks_no_more_queries_for_more_shades(as_owner, owner):
     few = queries()
     studio_of(4, "B")
     assert queries() == few
+
+
+def test_what_is_on_order_and_late_serves_no_job_and_is_not_proposed_twice(as_owner, short, owner):
+    shade, supplier, _ = short
+    order = make_order(shade, 1, 50, supplier=supplier, by=owner)
+    day = timezone.localdate()
+    assert not as_owner.get(BUYING).context["found"].lead
+    Order.objects.filter(pk=order.pk).update(ordered_on=in_days(-60), due_on=in_days(-20))
+    answer = as_owner.get(BUYING)
+    assert "What is late would be enough: ask after it" in text_of(answer)
+    assert not answer.context["found"].proposed
+    (last,) = last_order_days(day)
+    assert last.shade_id == shade.pk and last.order_id is None
