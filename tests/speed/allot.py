@@ -45,7 +45,8 @@ def rates() -> Iterator[str]:
         f"lots proven: {found.lots_proven}; {len(solved)} of {len(found.reports)} shades solved"
     )
     yield (
-        f"{'':26}stubs {sum(r.stub_mg for r in solved) / 1000:.0f} g, within {found.stub_gap:.1%}; "
+        f"{'':26}stubs {sum(r.stub_mg for r in solved) / 1000:.1f} g of {sum(c.free_mg for c in cones) / 1e6:.0f} kg, "
+        f"of which at most {found.stub_gap:.1%} could still be saved; "
         f"cones opened {sum(r.opened for r in solved)}, at least {sum(r.opened_least for r in solved)}"
     )
     asked, cones = uncontested_studio()

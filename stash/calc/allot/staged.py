@@ -30,6 +30,8 @@ SLACK_M = 1e-6
 """By which a stage may fall behind the one before it, as the solver's tolerance."""
 TIDY_S = 0.3
 """For each of the last stages, which are matters of taste."""
+WOUND_S = 1.0
+"""To find the fewest ends that have to be wound over: good ways are found soon, and that none is better is seldom proven."""
 TRY_S = 2.0
 """To serve as many at once as can be, before they are asked for one by one."""
 
@@ -73,7 +75,7 @@ class Staged:
         over = sum(wound_over(one, self.taken.lines[one.key]) for one in case.served)
         terms = rests.wound_over(model)
         if over and terms:
-            answer = self._better(model, terms, whole=True)
+            answer = self._better(model, terms, most_s=WOUND_S, whole=True)
             over = round(answer.cost) if answer.values else over
         if terms:
             model.program.at_most(terms, over)
