@@ -35,6 +35,7 @@ class Line:
     decides: str
     wanted: str
     why: str
+    used: str
     late: str
     matched: str
     reason: str
@@ -241,6 +242,7 @@ def _line(
     currency = scene.currency_of(put_up.supplier_id)
     why = words.why_so_many(choice, put_up, currency)
     text = "; ".join(why)
+    used = words.use_words(one, measures)
     return Line(
         asking=one,
         choice=choice,
@@ -252,6 +254,7 @@ def _line(
         decides=words.decides(one, choice, scene, measures),
         wanted=words.wanted_by(one, scene.today, measures),
         why=f"{text[:1].upper()}{text[1:]}." if text else "",
+        used=used,
         late=words.late_words(choice, scene.today),
         matched=words.matched_words(choice, put_up, scene.lot_names),
         reason=words.reason_words(one, choice, scene, measures),

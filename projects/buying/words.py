@@ -78,6 +78,14 @@ def _wants(short: Short, warp: bool, today: date, measures: Measures) -> str:
     return f"“{short.name}”{when}, short by {measures.mass(short.mass_mg, 'up')}{ends}"
 
 
+def use_words(one: Asking, measures: Measures) -> str:
+    """That usual use goes on until the winding day, which a verdict of today does not count; "" where there is none."""
+    use = one.around.outlook.use
+    if not one.shorts or use is None or not use.week_mg:
+        return ""
+    return f"Usual use until then is counted: about {measures.mass(use.week_mg)} a week, an estimate."
+
+
 def why_so_many(choice: Choice, put_up: PutUp, currency: str) -> list[str]:
     """Each step by which the number came about, beyond the plain need."""
     said = []

@@ -53,6 +53,9 @@ def test_the_job_decides_and_the_level_stands_beside_it():
         "they sell 2 at least",
     ]
     assert words.wanted_by(found, TODAY, MEASURES) == "“The big job” on 8 September, short by 260 g"
+    assert words.use_words(found, MEASURES) == (
+        "Usual use until then is counted: about 60 g a week, an estimate."
+    )
 
 
 def test_a_keep_level_that_is_reached_sooner_decides_and_the_job_stands_beside_it():
