@@ -126,6 +126,12 @@ class Waiting:
     decides: str
     order_by: date | None
 
+    @property
+    def of_a_cone(self) -> bool:
+        """Is one very cone wished for?"""
+        short = {one.job_id for one in self.asking.shorts}
+        return any(job.need.wish == "cone" and job.id in short for job in self.asking.around.jobs)
+
 
 @dataclass(frozen=True, slots=True)
 class Page:
@@ -134,7 +140,7 @@ class Page:
     unsold: tuple[Waiting, ...]
     no_more: tuple[Waiting, ...]
     not_helped: tuple[Waiting, ...]
-    """Wanted of one very cone, or in more than an order takes."""
+    """No put-up of any number serves them: one very cone is wished for, or what is sold is too small for an end."""
     written: tuple[Waiting, ...]
     awaited: tuple[Waiting, ...]
     """Of these an order is late."""

@@ -272,3 +272,11 @@ def test_what_is_on_order_and_late_serves_no_job_and_is_not_proposed_twice(as_ow
     assert not answer.context["found"].proposed
     (last,) = last_order_days(day)
     assert last.shade_id == shade.pk and last.order_id is None
+
+
+def test_a_put_up_too_small_for_one_end_is_no_proposal(as_owner, owner):
+    shade = a_shade()
+    job(shade, pieces=5)
+    sold(shade, seller(), grams=4)
+    answer = as_owner.get(BUYING)
+    assert "too small for one warp end" in text_of(answer) and not answer.context["found"].proposed
