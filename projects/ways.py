@@ -475,9 +475,7 @@ class _Teller:
                 day = date_format(first.need_on, "j F Y")
                 effect += f" Order{of_what} by {day}, the winding day, less your supplier’s time."
             else:
-                effect += (
-                    f" The last day to order{of_what} is the winding day, once there is one, less your supplier’s time."
-                )
+                effect += f" Order{of_what} by the winding day, once there is one, less your supplier’s time."
         hint = ""
         if unknown:
             hint = (
