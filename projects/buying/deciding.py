@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
+from functools import lru_cache
 
 from projects.buying.gathering import Around, Scene
 from stash.calc.reorder.consolidating import consolidate
@@ -79,9 +80,49 @@ def times_of(scene: Scene, around: Around, supplier_id: int) -> Times:
     return Times(them.lead_days, them.late_days, scene.studio.quarantine_days if around.animal else 0)
 
 
+@dataclass(frozen=True, slots=True)
+class _Given:
+    """What else decides, beside what is around a shade: values, so that what was asked once need not be asked again."""
+
+    today: date
+    sure_ppm: int
+    quarantine_days: int
+    order_cost_cents: int | None
+    holding_ppm: int | None
+    currency: str
+    sellers: tuple[tuple[int, Times, str], ...]
+    """Key, times and currency of each who sells the shade."""
+
+    def times(self, supplier_id: int) -> Times:
+        return next(times for pk, times, _ in self.sellers if pk == supplier_id)
+
+    def is_own_currency(self, supplier_id: int) -> bool:
+        return any(pk == supplier_id and currency == self.currency for pk, _, currency in self.sellers)
+
+
+# Every page that says a last day to order asks of all shades with a job, and from one page to the next little changes.
+_REMEMBERED = 4096
+
+
 def ask(scene: Scene, around: Around) -> Asking | Coming | None:
     """What is to be said of one shade; of whom it is bought is settled for all together by `settle`."""
-    today, week_mg = scene.today, around.outlook.use.week_mg if around.outlook.use else 0
+    studio = scene.studio
+    sellers = sorted({offer.supplier_id for offer in around.offers})
+    given = _Given(
+        scene.today,
+        studio.sure_ppm,
+        studio.quarantine_days,
+        studio.order_cost_cents,
+        studio.holding_ppm,
+        studio.currency,
+        tuple((pk, times_of(scene, around, pk), scene.currency_of(pk)) for pk in sellers),
+    )
+    return _ask(given, around)
+
+
+@lru_cache(_REMEMBERED)
+def _ask(given: _Given, around: Around) -> Asking | Coming | None:
+    today, week_mg = given.today, around.outlook.use.week_mg if around.outlook.use else 0
     base = serve(around.jobs, around.packages, today=today, week_mg=week_mg)
     shorts = tuple(_short(around, one) for one in base if one.state != Verdict.ENOUGH)
     unsure = (*around.written_packages, *around.overdue_packages)
@@ -91,18 +132,18 @@ def ask(scene: Scene, around: Around) -> Asking | Coming | None:
     decided: dict[Times, Decision] = {}
     choices = []
     for offer in () if around.no_more_on else around.offers:
-        times = times_of(scene, around, offer.supplier_id)
-        decision = decided.get(times) or _decided(scene, around, shorts, times)
+        times = given.times(offer.supplier_id)
+        decision = decided.get(times) or _decided(given, around, shorts, times)
         decided[times] = decision
         if offer.mass_mg not in sizes:
             sizes[offer.mass_mg] = enough_for(
                 around.jobs, stock, offer.mass_mg, today=today, week_mg=week_mg, without=with_written
             )
-        made = _choice(scene, around, offer, times, decision, sizes[offer.mass_mg], shorts)
+        made = _choice(given, around, offer, times, decision, sizes[offer.mass_mg], shorts)
         if made:
             choices.append(made)
     covered = bool(around.written or around.overdue) and not choices and not wanting(with_written)
-    decision = _decision(scene, around, shorts, choices, list(decided.values()))
+    decision = _decision(given, around, shorts, choices, list(decided.values()))
     if not shorts and not (decision.by == "level" and decision.order_by and decision.order_by <= today):
         return Coming(around, decision) if decision.by == "level" and not around.no_more_on else None
     if not shorts and not choices and (around.no_more_on or around.offers) and not covered:
@@ -110,12 +151,12 @@ def ask(scene: Scene, around: Around) -> Asking | Coming | None:
     return Asking(around, shorts, tuple(choices), decision, covered=covered)
 
 
-def _decided(scene: Scene, around: Around, shorts: Sequence[Short], times: Times) -> Decision:
-    return decide(around.outlook, shorts, times, today=scene.today, sure_ppm=scene.studio.sure_ppm)
+def _decided(given: _Given, around: Around, shorts: Sequence[Short], times: Times) -> Decision:
+    return decide(around.outlook, shorts, times, today=given.today, sure_ppm=given.sure_ppm)
 
 
 def _decision(
-    scene: Scene,
+    given: _Given,
     around: Around,
     shorts: Sequence[Short],
     choices: Sequence[Choice],
@@ -124,12 +165,12 @@ def _decision(
     """By whoever would do and leaves most time; where an order is being written, by whom that is to."""
     found = [choice.decision for choice in choices]
     if not found and around.written:
-        quarantine = scene.studio.quarantine_days if around.animal else 0
+        quarantine = given.quarantine_days if around.animal else 0
         found = [
-            _decided(scene, around, shorts, Times(line.lead_days, line.late_days, quarantine))
+            _decided(given, around, shorts, Times(line.lead_days, line.late_days, quarantine))
             for line in around.written
         ]
-    return _first(found or decided) or _decided(scene, around, shorts, Times(None))
+    return _first(found or decided) or _decided(given, around, shorts, Times(None))
 
 
 def _first(decisions: Sequence[Decision]) -> Decision | None:
@@ -150,7 +191,7 @@ def _short(around: Around, served: Served) -> Short:
 
 
 def _choice(
-    scene: Scene,
+    given: _Given,
     around: Around,
     offer: Offered,
     times: Times,
@@ -165,26 +206,21 @@ def _choice(
     )
     for_level = 0
     level = decision.level
-    if level and level.on is not None and level.on <= scene.today:
+    if level and level.on is not None and level.on <= given.today:
         counted = replace(outlook, undated_mg=outlook.undated_mg + around.written_mg)
         taken_mg = sum(job.buffered_mg for job in outlook.jobs) if for_jobs else 0
         for_level = needed_for_level(counted, level.mg, offer.mass_mg, taken_mg=taken_mg)
     needed = min(MOST_NUMBER, max(for_jobs, for_level))
     if not needed:
         return None
-    studio = scene.studio
     keeping = None
-    if (
-        studio.order_cost_cents
-        and studio.holding_ppm
-        and scene.currency_of(offer.supplier_id) == studio.currency
-    ):
-        keeping = Keeping(studio.order_cost_cents, Fraction(studio.holding_ppm, 1_000_000))
+    if given.order_cost_cents and given.holding_ppm and given.is_own_currency(offer.supplier_id):
+        keeping = Keeping(given.order_cost_cents, Fraction(given.holding_ppm, 1_000_000))
     counted_up = count(
         offer, needed, one_more=around.one_more, use=outlook.use if for_level else None, keeping=keeping
     )
     return Choice(
-        counted_up, decision, times, for_jobs, matched, matched_lot, _late(scene.today, times, shorts)
+        counted_up, decision, times, for_jobs, matched, matched_lot, _late(given.today, times, shorts)
     )
 
 

@@ -162,9 +162,7 @@ def test_a_loom_that_is_lent_is_no_way_out(shades, owner):
 def test_a_plan_without_a_winding_day_says_when_to_order_all_the_same(shades, owner):
     stand(shades["A"], 100, owner=owner)
     way = told(mats(shades), "Buy")
-    assert way.effect.endswith(
-        "Order by the winding day, once there is one, less your supplier’s time."
-    )
+    assert way.effect.endswith("Order by the winding day, once there is one, less your supplier’s time.")
     dated = told(mats(shades, name="Dated", need_on=date(2031, 3, 1)), "Buy")
     assert dated.effect.endswith("Order by 1 March 2031, the winding day, less your supplier’s time.")
 

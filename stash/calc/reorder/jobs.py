@@ -34,7 +34,7 @@ class Wanting:
     pieces: int
     keep_back: int
     grist: Grist
-    held: Mapping[int, int] = field(default_factory=dict)
+    held: Mapping[int, int] = field(default_factory=dict, hash=False)
 
 
 @dataclass(frozen=True, slots=True)
