@@ -681,6 +681,7 @@ STATES = [
     State("project-wishes", "project-wishes", of("project-wishes", Project, name="Hearth mats")),
     # Suppliers and orders
     State("buying", "buying", at("buying"), do=open_all),
+    State("buying-refused", "buying-write", at("buying"), do=press("Write this order")),
     State("suppliers", "suppliers", at("suppliers")),
     State("supplier-new", "supplier-new", at("supplier-new"), do=press("Note this supplier")),
     State("supplier-page", "supplier-page", of("supplier-page", Supplier), do=open_all),

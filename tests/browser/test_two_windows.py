@@ -50,7 +50,7 @@ def test_of_two_rivals_the_second_is_told_what_is_left(site, visit):
     expect(first.page.locator("#messages")).to_contain_text("Juniper did not suffice")
     # The second page still says "enough": it is as old as that. What is taken is what is there.
     second.page.get_by_role("button", name="Reserve").click()
-    expect(second.page.locator("#messages")).to_contain_text("Juniper did not suffice")
+    expect(second.page.locator("#messages")).to_contain_text("Juniper in one lot did not suffice")
     expect(second.page.locator("#verdict")).to_contain_text("Short of Juniper")
     expect(second.page.locator("#put-aside")).to_contain_text("Shortage kept: Juniper")
 

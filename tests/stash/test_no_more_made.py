@@ -144,9 +144,9 @@ class TestWhereItIsSeen:
         make_supplier()
         short = mats({"A": Shade.objects.get(name="Spruce"), "B": rust}, plan=mats_plan(pieces=9))
         address = reverse("project-ways", args=[short.pk])
-        assert "Buy" in body(as_owner.get(address))
+        assert ">Buy " in body(as_owner.get(address))
         say_no_more_made(pk=rust.pk, on=today)
-        assert "Buy" not in body(as_owner.get(address))
+        assert ">Buy " not in body(as_owner.get(address))
 
     def test_whoever_wants_it_is_named_with_need_and_verdict(self, as_viewer, project, gone):
         mats(
