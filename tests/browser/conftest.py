@@ -49,10 +49,7 @@ HERE = Path(__file__).parent
 # Journeys in which rows are locked, counted or taken by turns; pages alone say the same whatever keeps the books.
 ON_BOTH_DATABASES = {
     "test_a_project_finds_its_yarn",
-    "test_a_project_goes_on",
-    "test_a_shortage_resolved",
     "test_an_order_comes_in_parts",
-    "test_first_run",
     "test_import",
     "test_stocktake",
     "test_two_projects_compete",

@@ -1,8 +1,8 @@
 """Every page and every state of it: accessible, quiet, no wider than its window, and nothing fetched elsewhere.
 
 Each page is loaded once and then looked at in four ways: wide and on a phone by all rules of axe-core, and both
-again in the dark by its rule of contrast, the only one that colours can break. A further state of the same page has its
-colours looked at on the phone alone. WARPSHELF_PICTURES names a
+again in the dark by its rule of contrast, the only one that colours can break. A further state of the same page is looked
+at in two of them, one of each size. WARPSHELF_PICTURES names a
 folder that gets a picture of each view.
 """
 
@@ -865,20 +865,20 @@ FIRST_STATES = {state.route: state.name for state in reversed(STATES)}
 
 
 def look(visit: Visit, axe: str, name: str, *, again: bool = False) -> list[str]:
-    """What is wrong with the page that is open, in four views of it; in three if it was looked at in another state."""
+    """What is wrong with the page that is open, in four views of it; in two if it was looked at in another state."""
     page = visit.page
     page.evaluate(axe)
     found = [f"heading: {trouble}" for trouble in [page.evaluate(HEADING)] if trouble]
     for scheme, rules in (("light", ALL_RULES), ("dark", CONTRAST)):
         page.emulate_media(color_scheme=scheme)
         for label, size in (("wide", WIDE), ("phone", PHONE)):
-            if again and (label, scheme) == ("wide", "dark") and not PICTURES:
-                continue
             page.set_viewport_size(size)
             if PICTURES:
                 page.screenshot(path=f"{PICTURES}/{name}-{label}-{scheme}.png", full_page=True)
             if scheme == "light" and visit.sideways() > 0:
                 found.append(f"{label}: {visit.sideways()} px wider than its window")
+            if again and (label, scheme) not in (("phone", "light"), ("wide", "dark")):
+                continue
             for violation in page.evaluate("rules => axe.run(document, rules)", rules)["violations"]:
                 node = violation["nodes"][0]
                 why = re.sub(r"\s+", " ", node["failureSummary"])

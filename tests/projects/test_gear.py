@@ -20,7 +20,8 @@ from tests.factories import make_cone, make_shade
 from tests.projects.factories import make_project, plain_plan
 from tests.projects.pages import typed_plan
 
-pytestmark = pytest.mark.django_db
+# Pages and sheets: what they say does not hang on what keeps the books.
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 IN = 25_400
 
 

@@ -16,6 +16,10 @@ from tests.projects.pages import typed_plan
 LINE = "2 A, 3 times (1 A, 1 B)"
 
 
+# Pages and forms: what they say does not hang on what keeps the books.
+pytestmark = pytest.mark.once
+
+
 class Parts(HTMLParser):
     """The attributes of what the answer begins with, the rows by their paths, and the choices of width."""
 

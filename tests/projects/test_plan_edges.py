@@ -16,6 +16,9 @@ from tests.factories import make_cone, make_shade
 from tests.projects.factories import make_project, plain_plan
 from tests.projects.pages import typed_plan
 
+# Pages and forms: what they say does not hang on what keeps the books.
+pytestmark = pytest.mark.once
+
 IN = 25_400
 YD = 914_400
 

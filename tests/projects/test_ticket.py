@@ -25,7 +25,8 @@ from stash.services.using import take_as_wound
 from tests.factories import make_cone, make_shade
 from tests.projects.factories import INCH, YARD, make_project, plain_plan
 
-pytestmark = pytest.mark.django_db
+# Pages and sheets: what they say does not hang on what keeps the books.
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 
 @pytest.fixture

@@ -38,6 +38,9 @@ from tests.factories import (
     make_shade,
 )
 
+# Who may open what is decided before anything is read of the books.
+pytestmark = pytest.mark.once
+
 NOBODY = None
 VIEWER, HELPER, OWNER = Role.VIEWER, Role.HELPER, Role.OWNER
 

@@ -204,6 +204,7 @@ class TestTheLoadedDemo(TestCase):
         assert out.getvalue() == "The demo studio is loaded already. Nothing was changed.\n"
 
 
+@pytest.mark.once
 def test_one_shade_has_a_drawn_photo_with_its_file_once_the_load_is_kept(
     db, settings, tmp_path, django_capture_on_commit_callbacks
 ):
@@ -222,6 +223,7 @@ class Killed(BaseException):
     """As a kill: no code that handles errors catches it."""
 
 
+@pytest.mark.once
 @pytest.mark.parametrize(
     ("step", "call"),
     [
@@ -423,6 +425,7 @@ def test_a_missing_file_is_named(copied):
         read_demo(copied)
 
 
+@pytest.mark.once
 def test_what_a_service_refuses_is_put_down_to_its_entry(db, settings, monkeypatch, copied):
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     spoil(copied, "shelf.toml", '"damp week, wound nothing"', '""')
