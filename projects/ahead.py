@@ -88,10 +88,12 @@ class Ahead:
 
 @dataclass(frozen=True, slots=True)
 class _Due:
-    """What is said of an order line that something is awaited of."""
+    """What is said of an order line that something is awaited of. `apart_on` is the day on which it is due where it is
+    kept apart after that, and None where it is free at once."""
 
     order_id: int
     supplier: str
+    apart_on: date | None
 
 
 def aheads(
@@ -106,10 +108,10 @@ def aheads(
     their yarns. `levels` has computed levels in mg, to be drawn beside the keep level.
     """
     wanted = [shade for shade in shades if shade.pk in outlooks]
-    lines = {arrival.id for shade in wanted for arrival in outlooks[shade.pk].arrivals}
-    rows = OrderLine.objects.filter(pk__in=lines).order_by() if lines else OrderLine.objects.none()
+    lines = {arrival.id: arrival for shade in wanted for arrival in outlooks[shade.pk].arrivals}
+    rows = OrderLine.objects.filter(pk__in=set(lines)).order_by() if lines else OrderLine.objects.none()
     dues = {
-        pk: _Due(order_id, supplier)
+        pk: _Due(order_id, supplier, lines[pk].due_on if lines[pk].apart_days else None)
         for pk, order_id, supplier in rows.values_list("pk", "order_id", "order__supplier__name")
     }
     return {
@@ -130,7 +132,7 @@ def _ahead(
     words = _Words(measures, shade.yarn.grist, today)
     state, lead = words.verdict(found, project(outlook, today=today, buffered=True))
     unit = _unit(found, measures)
-    chart = lay_out(found, unit_mg=unit, name=lambda step: step.name or _word(step), level_mg=level_mg)
+    chart = lay_out(found, unit_mg=unit, name=lambda step: step.name or _word(step, dues), level_mg=level_mg)
     return Ahead(
         shade=shade,
         projection=found,
@@ -156,7 +158,9 @@ def _unit(found: Projection, measures: Measures) -> Fraction:
     return Fraction(ounce if most < 64 * ounce else 16 * ounce)
 
 
-def _word(step: Step) -> str:
+def _word(step: Step, dues: Mapping[int, _Due]) -> str:
+    if step.kind == Kind.ARRIVAL and step.id in dues and dues[step.id].apart_on:
+        return "order out of quarantine"
     return {Kind.ARRIVAL: "order comes", Kind.CLEARING: "out of quarantine", Kind.JOB: "job"}[step.kind]
 
 
@@ -288,6 +292,9 @@ class _Words:
             what = f"Order of {due.supplier} comes" if due else "An order comes"
             address = reverse("order-page", args=[due.order_id]) if due else ""
             note = "usual delay counted"
+            if due and due.apart_on:
+                what = f"Order of {due.supplier} comes out of quarantine"
+                note = f"due {self.day(due.apart_on)}; usual delay and quarantine counted"
         after = step.after_mg - found.used_by(step.on)
         mass = self.measures.mass
         return Row(

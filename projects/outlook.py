@@ -7,7 +7,8 @@ Which figures count, and why:
   warp and weft together: reserved anew it may use all of that. Only what will be there counts as held: yarn on a weak
   cone does not, on one in quarantine only if that ends by the winding day, and of a cone that a weigh-in left with less
   than is promised those who come last hold nothing.
-- What of an order has not come is due on the order's day; with the delay that the supplier usually has, later.
+- What of an order has not come is due on the order's day; with the delay that the supplier usually has, later. Yarn of
+  animal fibre is free only when the quarantine after that is over.
 - Usual use is an estimate from the ledger's entries of no project (`EntryQuerySet.of_no_project` says which).
 - A cone in quarantine whose end is known is free from that day on: it is here, and nobody has to send it. One whose end
   is past waits for somebody who looks at it, and counts as from today.
@@ -16,13 +17,15 @@ Which figures count, and why:
 from collections import defaultdict
 from collections.abc import Collection, Iterable
 from datetime import date, timedelta
+from itertools import groupby
 
-from django.db.models import F, Q, Sum
+from django.db.models import F, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from projects.models import Project, ProjectShade
+from stash.calc.fibres import has_animal_fibre
 from stash.calc.outlook import Arrival, Clearing, Job, Outlook
-from stash.models import Cone, OrderLine, Reservation, Shade
+from stash.models import Cone, OrderLine, Reservation, Shade, Studio
 from stash.models.condition import USABLE, Condition
 from stash.models.usual_use import used_of
 
@@ -93,16 +96,20 @@ def _arrivals(asked: set[int] | None) -> tuple[dict[int, list[Arrival]], dict[in
     """By shade: what is due, by day; and in mg what was ordered for no known day."""
     lines = OrderLine.objects.awaited().filter(_of(asked, "shade"))
     left = (F("number") - F("came") - F("cancelled")) * F("mass_mg")
+    quarantine = Subquery(Studio.objects.values("quarantine_days")[:1])
+    # A line stands there once for each fibre of its yarn.
     rows = lines.order_by("order__due_on", "pk").values_list(
-        "shade", "pk", "order__due_on", "order__late_days", left
+        "shade", "pk", "order__due_on", "order__late_days", left, quarantine, "shade__yarn__fibres__fibre"
     )
     dated: dict[int, list[Arrival]] = defaultdict(list)
     undated: dict[int, int] = defaultdict(int)
-    for shade_id, pk, due_on, late_days, mass_mg in rows:
+    for (shade_id, pk, due_on, late_days, mass_mg, days), of_line in groupby(rows, key=lambda row: row[:-1]):
         if due_on is None:
             undated[shade_id] += mass_mg
-        else:
-            dated[shade_id].append(Arrival(pk, due_on, due_on + timedelta(days=late_days), mass_mg))
+            continue
+        apart_days = days if days and has_animal_fibre(fibre for *_, fibre in of_line if fibre) else 0
+        late_on = due_on + timedelta(days=late_days)
+        dated[shade_id].append(Arrival(pk, due_on, late_on, mass_mg, apart_days))
     for arrivals in dated.values():
         arrivals.sort(key=lambda one: (one.late_on, one.id))
     return dated, undated
@@ -157,10 +164,7 @@ def _held(ahead, asked: set[int] | None) -> dict[Key, int]:
     ours = Reservation.objects.filter(
         _of(asked, "cone__shade"), claim__in=ahead.exclude(claim=None).order_by().values("claim")
     )
-    cleared = Q(cone__condition=Condition.QUARANTINE, cone__condition_on__isnull=False) & (
-        Q(claim__need_on=None) | Q(cone__condition_on__lte=F("claim__need_on"))
-    )
-    rows = ours.filter(Q(cone__condition__in=USABLE) | cleared).order_by()
+    rows = ours.filter(_fit_by_its_day()).order_by()
     held = {
         (claim_id, shade_id): mass_mg
         for claim_id, shade_id, mass_mg in rows.values_list("claim", "cone__shade").annotate(
@@ -173,21 +177,32 @@ def _held(ahead, asked: set[int] | None) -> dict[Key, int]:
     return held
 
 
+def _fit_by_its_day() -> Q:
+    """Of reservations: those on cones that may be used when their claim is wound."""
+    cleared = Q(cone__condition=Condition.QUARANTINE, cone__condition_on__isnull=False) & (
+        Q(claim__need_on=None) | Q(cone__condition_on__lte=F("claim__need_on"))
+    )
+    return Q(cone__condition__in=USABLE) | cleared
+
+
 def _lost(asked: set[int] | None) -> dict[Key, int]:
-    """In mg what claims hold that a weigh-in showed not to be there: who needs yarn last goes without."""
+    """In mg what claims hold that a weigh-in showed not to be there, of cones fit by their day: who needs yarn last
+    goes without."""
     over = Reservation.objects.filter(
         _of(asked, "cone__shade"), cone__retired_at=None, cone__reserved_mg__gt=F("cone__on_hand_mg")
     )
-    rows: Iterable[tuple[int, int, int, int, int]] = over.order_by(
-        "cone_id", F("claim__need_on").asc(nulls_last=True), "claim__rank", "claim_id", "use"
-    ).values_list("cone_id", "cone__on_hand_mg", "cone__shade_id", "claim_id", "mass_mg")
+    rows: Iterable[tuple[int, int, int, int, int, bool]] = (
+        over.annotate(fit=_fit_by_its_day())
+        .order_by("cone_id", F("claim__need_on").asc(nulls_last=True), "claim__rank", "claim_id", "use")
+        .values_list("cone_id", "cone__on_hand_mg", "cone__shade_id", "claim_id", "mass_mg", "fit")
+    )
     lost: dict[Key, int] = defaultdict(int)
     at, left_mg = None, 0
-    for cone_id, on_hand_mg, shade_id, claim_id, mass_mg in rows:
+    for cone_id, on_hand_mg, shade_id, claim_id, mass_mg, fit in rows:
         if cone_id != at:
             at, left_mg = cone_id, on_hand_mg
         has_mg = min(left_mg, mass_mg)
         left_mg -= has_mg
-        if has_mg < mass_mg:
+        if fit and has_mg < mass_mg:
             lost[claim_id, shade_id] += mass_mg - has_mg
     return lost

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from stash.calc.errors import CalcError
 
@@ -29,18 +29,29 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Arrival:
-    """Yarn that is ordered and has not come: due on a day, and with the supplier's usual delay on `late_on`."""
+    """Yarn that is ordered and has not come: due on a day, and with the supplier's usual delay on `late_on`.
+
+    Of animal fibre it is kept apart for `apart_days` after it came.
+    """
 
     id: int
     due_on: date
     late_on: date
     mass_mg: int
+    apart_days: int = 0
 
     def __post_init__(self) -> None:
         if self.mass_mg <= 0:
             raise CalcError("What is awaited weighs more than nothing.", field="mass_mg")
         if self.late_on < self.due_on:
             raise CalcError("With its delay a parcel comes no sooner than it is due.", field="late_on")
+        if self.apart_days < 0:
+            raise CalcError("Quarantine cannot be shorter than no day.", field="apart_days")
+
+    @property
+    def free_on(self) -> date:
+        """The day from which it may be used."""
+        return self.late_on + timedelta(days=self.apart_days)
 
 
 @dataclass(frozen=True, slots=True)

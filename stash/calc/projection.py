@@ -1,9 +1,9 @@
 """Projection: what is free of a shade on every day to come, as far as it is known, and with usual use as an estimate.
 
-Free today, and from then on by day: what is due in on the day on which it has come with the supplier's usual delay,
-what comes out of quarantine, less what every job wants on its winding day, less usual use. Within one day what comes in
-comes before what is wound: so it is for the last day to order too, which is the winding day less lead time and delay.
-A job that only such an arrival serves is said (`on_the_day`).
+Free today, and from then on by day: what is due in on the day on which it has come with the supplier's usual delay and
+may be used, what comes out of quarantine, less what every job wants on its winding day, less usual use. Within one day
+what comes in comes before what is wound: so it is for the last day to order too, which is the winding day less lead
+time and delay. A job that only such an arrival serves is said (`on_the_day`).
 
 Jobs count with their bare need, as a shortage does, unless told to count their buffers. What has no day is not on the
 line, and is told apart: jobs without a winding day, orders without a due day, and parcels that are over their day by
@@ -180,8 +180,8 @@ def project(outlook: Outlook, *, today: date, days: int = YEAR, buffered: bool =
     until = today + timedelta(days=days)
     moves: list[tuple[date, int, int, Kind, int, int, str, date | None]] = []
     for at, arrival in enumerate(outlook.arrivals):
-        if today <= arrival.late_on <= until:
-            moves.append((arrival.late_on, 0, at, Kind.ARRIVAL, arrival.id, arrival.mass_mg, "", None))
+        if today <= arrival.late_on and arrival.free_on <= until:
+            moves.append((arrival.free_on, 0, at, Kind.ARRIVAL, arrival.id, arrival.mass_mg, "", None))
     for at, clearing in enumerate(outlook.clearings):
         on = max(today, clearing.on)
         if on <= until:

@@ -83,6 +83,16 @@ def test_a_job_takes_its_bare_need_on_its_winding_day_and_its_buffer_if_asked():
     assert (buffered.short().on, buffered.short().mass_mg) == (day(10), 100)
 
 
+def test_yarn_that_is_kept_apart_is_free_only_when_its_quarantine_is_over():
+    parcel = Arrival(1, day(5), day(8), 500, apart_days=14)
+    found = project(ahead(arrivals=[parcel], jobs=[job(21, 400)]), today=TODAY)
+    assert (found.free_on(day(8)), found.free_on(day(21)), found.free_on(day(22))) == (0, -400, 100)
+    assert found.short().on == day(21) and not found.overdue
+    # Over its day with the usual delay it is counted on no more, though its quarantine would still run.
+    late = project(ahead(arrivals=[parcel]), today=day(9))
+    assert late.overdue and not late.steps
+
+
 def test_the_job_that_first_goes_without_is_named():
     outlook = ahead(1_000, jobs=[job(10, 800, 1, "First"), job(10, 300, 2, "Second"), job(11, 5, 3, "Third")])
     short = project(outlook, today=TODAY).short()

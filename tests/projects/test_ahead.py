@@ -154,6 +154,13 @@ def test_the_days_as_rows_say_what_changes_and_what_is_then_free(shade):
     assert found.rows[2].address == reverse("cone-page", args=[cone.pk])
 
 
+def test_an_order_that_is_kept_apart_says_when_it_is_due_and_stands_on_the_day_it_is_free(shade):
+    line = make_order(shade, supplier=make_supplier("Slow Yarns", lead_days=18)).lines.get()
+    [row] = told(shade, 0, arrivals=(Arrival(line.pk, day(5), day(8), 454 * GRAM, 14),)).rows
+    assert (row.on, row.what) == (day(22), "Order of Slow Yarns comes out of quarantine")
+    assert row.note == "due 8 August; usual delay and quarantine counted"
+
+
 def test_the_drawing_holds_no_style_and_no_script_and_escapes_names(shade):
     found = told(shade, 100, keep=40, jobs=(job(9, 130, "<b>Mats & more</b>"),))
     for drawing in (time_chart(found), time_chart_small(found)):

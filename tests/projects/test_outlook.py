@@ -4,6 +4,7 @@ from datetime import date, datetime, time, timedelta
 
 import pytest
 from django.db import connection
+from django.db.models import Sum
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
@@ -12,7 +13,7 @@ from projects.outlook import outlooks
 from projects.services.planning import Kits
 from projects.services.reserving import reserve_project
 from stash.calc.outlook import Arrival, Clearing, Job
-from stash.models import Cone, Order, OrderLine, Shade
+from stash.models import Cone, Order, OrderLine, Shade, Studio
 from stash.models.condition import Condition
 from stash.services.changing import set_condition
 from stash.services.weighing import weigh
@@ -99,6 +100,19 @@ def test_yarn_held_on_a_weak_cone_is_wanted_anew(owner):
     assert found.free_mg == 0
 
 
+def test_what_a_weigh_in_lost_of_a_weak_cone_takes_nothing_from_what_is_held_on_a_sound_one(owner):
+    shade = make_shade()
+    project = make_project({"A": shade}, plan=plain_plan(pieces=2), need_on=SOON)
+    sound, weak = make_cone(shade, grams=3), make_cone(shade, grams=3)
+    reserve_project(pk=project.pk)
+    held = dict(project_claim(project).reservations.values_list("cone").annotate(Sum("mass_mg")))
+    assert set(held) == {sound.pk, weak.pk}
+    set_condition(pk=weak.pk, condition=Condition.WEAK, on=None, by=owner)
+    weigh(cone_id=weak.pk, scale_mg=1_000, gross=False, by=owner)
+    [job] = of(shade).jobs
+    assert job.bare_mg == 2 * PIECE_MG - held[sound.pk]
+
+
 @pytest.mark.parametrize("days, wanted", [(20, []), (21, [PIECE_MG])])
 def test_yarn_held_in_quarantine_counts_if_that_ends_by_the_winding_day(owner, days, wanted):
     shade = make_shade()
@@ -131,6 +145,19 @@ def test_what_is_on_order_is_due_on_its_day_and_later_with_the_usual_delay(db):
     found = of(shade)
     assert found.arrivals == (Arrival(line.pk, SOON, SOON + timedelta(days=4), 2 * 454_000),)
     assert found.on_order_mg == 908_000
+
+
+@pytest.mark.parametrize("days, apart", [(10, 10), (0, 0)])
+def test_animal_yarn_on_order_is_free_when_its_quarantine_is_over(db, days, apart):
+    fibres = {"silk": 30, "wool": 20, "cotton": 50}
+    wool, plain = make_shade("Moss", yarn=make_yarn("Tweed", fibres=fibres)), make_shade()
+    lines = [make_order(shade).lines.get() for shade in (wool, plain)]
+    Order.objects.update(ordered_on=TODAY, due_on=SOON, late_days=4)
+    Studio.objects.update(quarantine_days=days)
+    late = SOON + timedelta(days=4)
+    assert of(wool).arrivals == (Arrival(lines[0].pk, SOON, late, 908_000, apart),)
+    assert of(wool).arrivals[0].free_on == late + timedelta(days=apart)
+    assert of(plain).arrivals == (Arrival(lines[1].pk, SOON, late, 908_000),)
 
 
 def test_an_order_of_no_known_day_is_on_order_and_no_arrival(db):
