@@ -42,8 +42,6 @@ ODDS = (
     (2 / 3, "2 in 3"),
     (0.5, "even"),
 )
-SLACK = 0.005
-"""About what the reckoning itself may be out by: so near below a step it is said to be reached."""
 LESS = "less than even"
 
 
@@ -130,7 +128,7 @@ class Sureness:
 
 def odds(chance: float) -> str:
     """The chance on a small scale: the highest step that it reaches, so that it is never said to be more. Never certain."""
-    return next((words for least, words in ODDS if chance >= least - SLACK), LESS)
+    return next((words for least, words in ODDS if chance >= least), LESS)
 
 
 def whole_shares(parts: Sequence[Part]) -> list[int]:
