@@ -15,6 +15,7 @@ from projects.proposing.proposal import Proof, Proposal, Short, in_turn, of_shad
 from projects.proposing.reasons import Reasons
 from projects.wish_words import wished_words
 from projects.wording import counted, together
+from stash.calc.allot.allotting import NOTHING_NEW
 from stash.calc.verdict import Verdict
 from stash.calc.writing import Measures
 from stash.services.refusal import Refusal
@@ -119,6 +120,8 @@ def say(proposal: Proposal, measures: Measures, standing: Mapping[int, Refusal |
 
 def proof_sentence(proof: Proof) -> str:
     """How sure it is that nothing better can be had."""
+    if proof.fallback == NOTHING_NEW:
+        return proof.fallback
     if proof.fallback or (proof.packed and not proof.stopped):
         return (
             f"{proof.fallback} What is contested was shared out by our own packing, one project after the other: it fits "

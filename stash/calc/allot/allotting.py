@@ -23,14 +23,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from stash.calc.allot.allotment import Allotment, Progress
+from stash.calc.allot.allotment import Allotment, Lacking, Progress
 from stash.calc.allot.asked import Asked, Package
 from stash.calc.allot.assembling import assembled
 from stash.calc.allot.case import cases_of
 from stash.calc.allot.check import check_allotment
 from stash.calc.allot.run import Run
-from stash.calc.allot.serving import serve
-from stash.calc.allot.sharing import share
+from stash.calc.allot.serving import Serving, serve
+from stash.calc.allot.sharing import packed, share
+
+UNSOLVED = "What the solver found did not bear a second look."
+NOTHING_NEW = (
+    "Neither what the solver found nor our own packing bore a second look: nothing new is given to anybody, and each "
+    "keeps what he holds as far as it is there."
+)
 
 
 def allot(
@@ -49,8 +55,11 @@ def allot(
     run = Run(deadline_s, told)
     found = _found(demands, cones, run)
     if check_allotment(demands, cones, found):
-        run.fallback = "What the solver found did not bear a second look."
+        run.fallback = UNSOLVED
         found = _found(demands, cones, run)
+        if check_allotment(demands, cones, found):
+            run.fallback = NOTHING_NEW
+            found = _as_held(demands, cones, run)
     return found
 
 
@@ -59,3 +68,15 @@ def _found(demands: Sequence[Asked], cones: Sequence[Package], run: Run) -> Allo
     served = serve(projects, cases, run)
     shared = share(cases, run)
     return assembled(projects, cases, served, shared, run)
+
+
+def _as_held(demands: Sequence[Asked], cones: Sequence[Package], run: Run) -> Allotment:
+    projects, cases = cases_of(demands, cones)
+    served = {
+        asked[0].project_id: Serving(
+            tuple(Lacking(one.shade_id, one.need.key, "time") for one in asked), proven=False
+        )
+        for asked in projects
+        if not asked[0].fixed
+    }
+    return assembled(projects, cases, served, {pk: packed(case) for pk, case in cases.items()}, run)

@@ -9,8 +9,10 @@ import pytest
 
 from stash.calc.allot import Stop, allot, check_allotment
 from stash.calc.allot.program import Program
+from stash.calc.packing import Line
 from tests.calc.allot.shelves import asks, package
 from tests.calc.allot.studios import studio
+from tests.calc.plans import YD
 
 pytestmark = pytest.mark.once
 
@@ -91,3 +93,16 @@ def test_what_does_not_bear_a_second_look_is_not_given(monkeypatch):
     found = allot(*CONTESTED, deadline_s=20)
     assert found.fallback == "What the solver found did not bear a second look."
     assert check_allotment(*CONTESTED, found) == ()
+
+
+def test_where_our_own_packing_does_not_bear_a_second_look_either_each_keeps_what_he_holds(monkeypatch):
+    from stash.calc.allot import allotting
+
+    monkeypatch.setattr(allotting, "check_allotment", lambda *_: ("It is wrong.",))
+    line = Line(1, "warp", 5, 50 * YD, 50_000)
+    asked, packages = [asks(1, ends=5, held=(line,)), asks(2, ends=4, wish="lot", lot=20)], CONTESTED[1]
+    found = allot(asked, packages, deadline_s=20)
+    assert found.fallback == allotting.NOTHING_NEW
+    assert [share.lines for share in found.shares] == [(line,), ()]
+    assert not found.served and not found.served_proven
+    assert check_allotment(asked, packages, found) == ()

@@ -1,6 +1,7 @@
 """From the shelf to a proposal: both of two that compete are served, and what needs not move stays."""
 
 import sys
+from dataclasses import replace
 
 import pytest
 
@@ -10,13 +11,14 @@ from projects.proposing.gathering import gather
 from projects.proposing.proposal import Proposal, in_turn, is_served
 from projects.proposing.run_desk import Cancelled
 from projects.proposing.solving import solve
-from projects.proposing.words import say
+from projects.proposing.words import proof_sentence, say
+from stash.calc.allot.allotting import NOTHING_NEW
 from stash.calc.writing import Measures
 from stash.models import Reservation
 from stash.services.weighing import weigh
 from tests.books import assert_books_agree
 from tests.factories import make_cone
-from tests.projects.proposing.competing import compete
+from tests.projects.proposing.competing import EXACT, compete
 from tests.projects.shortages import mats
 
 pytestmark = pytest.mark.django_db
@@ -106,3 +108,7 @@ def test_our_own_packing_in_place_of_the_solver_is_said(case, monkeypatch):
     assert said.startswith("The solver is not installed. What is contested was shared out by our own packing")
     accept(proposal=proposal, ticked=list(proposal.groups))
     assert_books_agree()
+
+
+def test_where_nothing_new_is_given_to_anybody_that_alone_is_said():
+    assert proof_sentence(replace(EXACT, fallback=NOTHING_NEW)) == NOTHING_NEW
