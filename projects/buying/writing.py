@@ -7,6 +7,7 @@ from django.db import transaction
 
 from projects.buying.proposals import last_lines
 from stash.models import Order, Person, Shade
+from stash.services.locking import lock_shades
 from stash.services.ordering import NewLine, add_line, lock_order, lock_supplier, write_order
 from stash.services.refusal import Refusal
 
@@ -27,20 +28,33 @@ def write_proposed(*, supplier_id: int, chosen: Sequence[Chosen], by: Person) ->
     """
     if not chosen:
         raise Refusal("Tick at least one shade to order.")
-    known = Order.objects.unsent().filter(supplier=supplier_id).order_by("pk").last()
+    known = _begun(supplier_id)
     if known:
         lock_order(known.pk, None)
     lock_supplier(supplier_id)
+    # Whoever puts one of them on an order locks it first, so what is found below holds until all is written.
+    lock_shades(one.line.shade_id for one in chosen)
     _refuse_what_was_ordered_since(chosen)
     if known is None:
+        _refuse_a_second_order(supplier_id)
         return write_order(supplier_id=supplier_id, lines=[one.line for one in chosen], by=by)
     for at, one in enumerate(chosen, start=1):
         try:
-            add_line(pk=known.pk, version=None, line=one.line)
+            add_line(pk=known.pk, version=None, line=one.line, check_day=False)
         except Refusal as error:
             raise Refusal(error.message, field=f"{error.field}-{at}" if error.field else "") from error
     known.refresh_from_db()
     return known
+
+
+def _begun(supplier_id: int) -> Order | None:
+    return Order.objects.unsent().filter(supplier=supplier_id).order_by("pk").last()
+
+
+def _refuse_a_second_order(supplier_id: int) -> None:
+    """One that was begun since the first look is not taken here: an order is locked before its supplier."""
+    if begun := _begun(supplier_id):
+        raise Refusal(f"{begun} to them was begun meanwhile. Write again: these lines go into it.")
 
 
 def _refuse_what_was_ordered_since(chosen: Sequence[Chosen]) -> None:

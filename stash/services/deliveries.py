@@ -8,7 +8,8 @@ from django.db import transaction
 from django.utils import timezone
 
 from stash.calc.money import shared
-from stash.models import Cone, CoreKind, Delivery, Form, Order, Person, Supplier
+from stash.models import Cone, CoreKind, Delivery, Form, Order, OrderLine, Person, Shade, Supplier
+from stash.services.locking import lock_shade, lock_yarn
 from stash.services.receiving import check_name, find_shade, receive_cone
 from stash.services.refusal import Refusal
 from stash.services.taking_in import OfOrder, check_line, count_in, lock_line
@@ -75,7 +76,6 @@ def receive_several(
     order = line = None
     if of_order is not None:
         order, line = lock_line(of_order.line_id)
-        yarn_id, shade = line.shade.yarn_id, line.shade.name
     if not packages:
         raise Refusal("Give the weight of one cone at least.", field="weight-1")
     if len(packages) > MOST_AT_ONCE:
@@ -89,7 +89,7 @@ def receive_several(
     prices: list[int | None] = [None] * len(packages)
     if price_cents is not None:
         prices = [price_cents] * len(packages) if price_is_each else [*shared(price_cents, len(packages))]
-    known = find_shade(yarn_id, shade)
+    known = _shade_of(line) if line is not None else find_shade(yarn_id, shade)
     kinds = CoreKind.objects.in_bulk([one.core_kind_id for one in packages if one.core_kind_id])
     cones = []
     for package, price in zip(packages, prices, strict=True):
@@ -141,6 +141,19 @@ def _day_it_came(received_on: date | None, apart_until: date | None, order: Orde
     if apart_until is not None and apart_until < today:
         raise Refusal("That day is over. Give a day to come, or leave it empty.", field="apart_until")
     return day
+
+
+def _shade_of(line: OrderLine) -> Shade:
+    """The shade of an order's line, locked by its key: by its name another would be found, or made, once it is renamed.
+
+    Raises Refusal.
+    """
+    yarn = lock_yarn(line.shade.yarn_id)
+    if yarn.retired_at:
+        raise Refusal(
+            f"{yarn.name} is retired. Bring the yarn back before adding a cone of it.", field="yarn"
+        )
+    return lock_shade(line.shade_id)
 
 
 def _parcel(order: Order, received_on: date) -> Delivery:

@@ -193,7 +193,12 @@ def _lock_known(understood: Understood) -> None:
     names = {row.yarn.casefold() for row in understood.rows}
     yarns = [yarn.pk for yarn in Yarn.objects.order_by("pk") if yarn.name.casefold() in names]
     list(Yarn.objects.select_for_update(no_key=True).filter(pk__in=yarns).order_by("pk").values_list("pk"))
-    list(Shade.objects.select_for_update(no_key=True).filter(yarn__in=yarns).order_by("pk").values_list("pk"))
+    list(
+        Shade.objects.select_for_update(no_key=True)
+        .filter(yarn__in=yarns)
+        .order_by("yarn_id", "pk")
+        .values_list("pk")
+    )
 
 
 class _Bringing:

@@ -1,4 +1,5 @@
-"""Locks. One order for all: project, claim, yarn, shade, cones by primary key; late, before what they guard.
+"""Locks. One order for all: project, claim, yarn, shade by yarn and key, cones by primary key; late,
+before what they guard.
 
 On PostgreSQL these are row locks, of the kind that lets others point at the row meanwhile (`no_key`): a
 foreign key to a locked row waits for nothing, so that only our own order can matter. On SQLite every
@@ -36,6 +37,16 @@ def lock_shade(shade_id: int) -> Shade:
     if shade is None:
         raise Refusal("There is no such shade any more.", field="shade")
     return shade
+
+
+def lock_shades(shade_ids: Iterable[int]) -> dict[int, Shade]:
+    """Those shades by key, locked by yarn and key until the transaction ends. Raises Refusal if one is missing."""
+    wanted = set(shade_ids)
+    locked = Shade.objects.select_for_update(of=("self",), no_key=True).filter(pk__in=wanted)
+    found = {shade.pk: shade for shade in locked.order_by("yarn_id", "pk")}
+    if len(found) < len(wanted):
+        raise Refusal("There is no such shade any more.", field="shade")
+    return found
 
 
 def lock_yarn(yarn_id: int) -> Yarn:

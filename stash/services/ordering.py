@@ -17,7 +17,7 @@ from django.utils.formats import date_format
 from stash.models import Form, Lot, Order, OrderLine, OrderLot, Person, PutUp, Shade, Studio, Supplier
 from stash.models.order import MOST_PACKAGES
 from stash.models.supplier import MOST_DAYS
-from stash.services.locking import lock_shade
+from stash.services.locking import lock_shade, lock_shades
 from stash.services.refusal import Refusal
 from stash.services.saving import save_checked
 from stash.services.versions import lock_version
@@ -82,8 +82,7 @@ def write_order(*, supplier_id: int, lines: Sequence[NewLine], by: Person, note:
     )
     order.full_clean()
     order.save()
-    for shade_id in sorted({line.shade_id for line in lines}):
-        lock_shade(shade_id)
+    lock_shades(line.shade_id for line in lines)
     for at, line in enumerate(lines, start=1):
         try:
             _put_line(order, OrderLine(order=order), line)
@@ -93,12 +92,14 @@ def write_order(*, supplier_id: int, lines: Sequence[NewLine], by: Person, note:
 
 
 @transaction.atomic
-def add_line(*, pk: int, version: int | None, line: NewLine) -> OrderLine:
-    """One more line of an order that is still being written. Raises Refusal, ChangedMeanwhile, ValidationError."""
+def add_line(*, pk: int, version: int | None, line: NewLine, check_day: bool = True) -> OrderLine:
+    """One more line of an order that is still being written. Without `check_day` it may be needed on a day that is
+    over, as a job is that runs late. Raises Refusal, ChangedMeanwhile, ValidationError."""
     order = _being_written(pk, version)
     if order.lines.count() >= MOST_LINES:
         raise Refusal(f"An order takes at most {MOST_LINES} lines. Write another order.")
-    _check_need_day(line.need_on)
+    if check_day:
+        _check_need_day(line.need_on)
     made = _put_line(order, OrderLine(order=order), line)
     order.save(update_fields=["version"])
     return made
@@ -127,7 +128,9 @@ def remove_line(*, pk: int, line_id: int, version: int | None) -> None:
 @transaction.atomic
 def discard_order(*, pk: int, version: int | None) -> None:
     """Give up an order that was never sent, with its lines. Raises Refusal, ChangedMeanwhile."""
-    _being_written(pk, version).delete()
+    order = _being_written(pk, version)
+    _check_nothing_came(order)
+    order.delete()
 
 
 @transaction.atomic
@@ -174,8 +177,13 @@ def mark_ordered(
 def take_back_ordered(*, pk: int, version: int | None) -> Order:
     """It did not go out after all: it is being written again. Raises Refusal once something came, ChangedMeanwhile."""
     order = _sent(pk, version)
-    if any(line.came or line.cancelled for line in order.lines.all()):
+    lines = list(order.lines.all())
+    if any(line.came or line.cancelled for line in lines):
         raise Refusal("Something of this order came or was cancelled already. It did go out.")
+    _check_nothing_came(order)
+    if order.carriage_cents == carriage_by_terms(order.supplier, lines):
+        # Reckoned, not typed: what is written further changes it.
+        order.carriage_cents = None
     order.ordered_on = order.due_on = order.closed_at = None
     order.late_days = 0
     save_checked(order)
@@ -287,6 +295,12 @@ def _sent(pk: int, version: int | None) -> Order:
     if order.ordered_on is None:
         raise Refusal("This order was not sent yet. Mark it as ordered first.")
     return order
+
+
+def _check_nothing_came(order: Order) -> None:
+    """Also what came and went back came: its delivery stays in the books, and so does the order."""
+    if order.deliveries.exists():
+        raise Refusal("A parcel of this order came, even if all of it went back: it did go out, and stays.")
 
 
 def _line(order: Order, line_id: int) -> OrderLine:

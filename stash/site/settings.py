@@ -201,7 +201,8 @@ FILE_UPLOAD_HANDLERS = [
 ]
 # Without its files a form is text, and a megabyte of it is already absurd.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 1_000_000
-DATA_UPLOAD_MAX_NUMBER_FIELDS = 500
+# A proposed order sends six fields a line, and an order takes 200 lines.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 2_000
 
 LOGGING = {
     "version": 1,

@@ -42,6 +42,7 @@ def test_it_is_written_once_into_an_order_that_is_begun(by, studio):
 def test_without_the_look_at_what_was_ordered_since_all_of_them_write(by, studio, monkeypatch):
     """The twin."""
     monkeypatch.setattr(writing, "_refuse_what_was_ordered_since", lambda chosen: None)
+    monkeypatch.setattr(writing, "_refuse_a_second_order", lambda supplier_id: None)
     write, _ = proposed(by)
     assert sorted_out(race([write] * 4), Refusal) == (4, 0)
     assert OrderLine.objects.count() == 4

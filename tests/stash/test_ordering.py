@@ -6,6 +6,9 @@ import pytest
 from django.utils import timezone
 
 from stash.models import Lot, Order, OrderLine, OrderLot, PutUp
+from stash.services.cones import retire_cone
+from stash.services.deliveries import Package, receive_several
+from stash.services.locking import lock_shades
 from stash.services.ordering import (
     NewLine,
     add_line,
@@ -20,7 +23,8 @@ from stash.services.ordering import (
     write_order,
 )
 from stash.services.refusal import ChangedMeanwhile, Refusal
-from tests.factories import GRAM, make_cone, make_order, make_shade, make_supplier
+from stash.services.taking_in import OfOrder
+from tests.factories import GRAM, make_cone, make_order, make_shade, make_supplier, make_yarn
 
 pytestmark = pytest.mark.django_db
 
@@ -186,6 +190,11 @@ def test_a_need_day_that_is_over_is_refused_when_it_is_typed(order, spruce):
     assert refusal(add_line, pk=order.pk, version=1, line=late).field == "need_on"
 
 
+def test_a_job_that_runs_late_is_ordered_for_all_the_same(order, spruce):
+    late = NewLine(spruce.pk, 1, 454 * GRAM, need_on=today() - timedelta(days=1))
+    assert add_line(pk=order.pk, version=1, line=late, check_day=False).need_on == late.need_on
+
+
 def test_two_who_change_one_order_do_not_overwrite_each_other(order, line):
     add_line(pk=order.pk, version=1, line=line)
     with pytest.raises(ChangedMeanwhile):
@@ -233,6 +242,31 @@ def test_an_order_that_did_not_go_out_is_written_on(sent):
 def test_an_order_of_which_something_was_cancelled_did_go_out(sent):
     cancel_line(pk=sent.pk, line_id=sent.lines.get().pk, version=2, number=1)
     assert "did go out" in refusal(take_back_ordered, pk=sent.pk, version=3).message
+
+
+def test_carriage_by_terms_is_reckoned_anew_once_it_is_written_again_and_a_typed_one_stays(line, owner):
+    terms = make_supplier("Terms", carriage_cents=650)
+    for typed, left in ((None, None), (420, 420)):
+        order = write_order(supplier_id=terms.pk, lines=[line], by=owner)
+        mark_ordered(pk=order.pk, version=1, on=today(), carriage_cents=typed)
+        assert take_back_ordered(pk=order.pk, version=2).carriage_cents == left
+
+
+def test_an_order_of_which_all_that_came_went_back_did_go_out(sent, owner):
+    said = OfOrder(sent.lines.get().pk, came=0)
+    package = Package(1, labelled_mg=454 * GRAM)
+    _, (cone,) = receive_several(yarn_id=0, shade="", packages=[package], by=owner, of_order=said)
+    retire_cone(pk=cone.pk, by=owner, reason="wet, goes back", is_awaited=True)
+    assert "A parcel of this order came" in refusal(take_back_ordered, pk=sent.pk, version=None).message
+    Order.objects.update(ordered_on=None, due_on=None)
+    assert "A parcel of this order came" in refusal(discard_order, pk=sent.pk, version=None).message
+
+
+def test_shades_are_locked_by_yarn_and_then_by_key(studio):
+    yarns = [make_yarn("First"), make_yarn("Second")]
+    shades = [make_shade(f"Shade {name}", yarns[at]) for name, at in enumerate((1, 0, 1, 0))]
+    assert list(lock_shades(shade.pk for shade in shades)) == [shades[at].pk for at in (1, 3, 0, 2)]
+    assert refusal(lock_shades, shade_ids=[shades[0].pk, shades[-1].pk + 1]).field == "shade"
 
 
 def test_a_retired_supplier_is_not_ordered_from(supplier, line, owner):

@@ -7,7 +7,9 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
 
+from projects.buying import writing
 from projects.buying.last_days import last_order_days
+from projects.models import Project
 from stash.models import Order, OrderLine
 from tests.factories import make_cone, make_order
 from tests.projects.buying.shelf import a_shade, in_days, job, seller, sold
@@ -99,6 +101,31 @@ def test_lines_go_into_the_order_that_is_being_written(as_owner, short, owner):
     assert f"Add these to order {order.pk}" in text_of(page)
     assert write(as_owner, supplier, form_of(page)).status_code == 302
     assert Order.objects.get().lines.count() == 2
+
+
+def test_a_job_that_runs_late_is_put_on_the_order_that_is_being_written(as_owner, short, owner):
+    shade, supplier, _ = short
+    Project.objects.update(need_on=in_days(-1))
+    order = make_order(a_shade("Other"), 1, 50, supplier=supplier, by=owner, sent=False)
+    assert write(as_owner, supplier, form_of(as_owner.get(BUYING))).status_code == 302
+    assert order.lines.get(shade=shade).need_on == in_days(-1)
+
+
+def test_an_order_that_was_begun_between_two_looks_is_no_second_one(as_owner, short, owner, monkeypatch):
+    _, supplier, _ = short
+    order = make_order(a_shade("Other"), 1, 50, supplier=supplier, by=owner, sent=False)
+    data = form_of(as_owner.get(BUYING))
+    looks = iter([None, order])
+    monkeypatch.setattr(writing, "_begun", lambda supplier_id: next(looks))
+    answer = write(as_owner, supplier, data)
+    assert answer.status_code == 422 and "Write again: these lines go into it." in text_of(answer)
+    assert Order.objects.get().lines.count() == 1
+
+
+def test_a_proposal_of_more_than_a_hundred_lines_is_posted(as_owner, short):
+    _, supplier, _ = short
+    data = form_of(as_owner.get(BUYING)) | {f"seen-{10_000 + at}": "0" for at in range(1_200)}
+    assert write(as_owner, supplier, data).status_code == 302
 
 
 def test_numbers_are_edited_and_lines_unticked(as_owner, short):
