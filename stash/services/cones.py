@@ -7,10 +7,11 @@ from django.utils import timezone
 
 from stash.models import Cone, CoreKind, EntryKind, Person
 from stash.services.locking import lock_cone, lock_shade
+from stash.services.ordering import lock_order
 from stash.services.receiving import check_code, find_lot, find_place
 from stash.services.refusal import Refusal
 from stash.services.saving import save_checked
-from stash.services.taking_in import await_again, lock_line
+from stash.services.taking_in import await_again, count_in_again, lock_line
 from stash.services.undoing import latest
 from stash.services.versions import lock_version
 from stash.services.weighing import check_masses, record
@@ -121,7 +122,12 @@ def retire_cone(
 
 @transaction.atomic
 def bring_back_cone(*, pk: int, by: Person) -> Cone:
-    """Undo a retiring: the cone stands on the shelf again with what was written off, by a further entry."""
+    """Undo a retiring: the cone stands on the shelf again with what was written off, by a further entry.
+
+    One that was to go back counts as come again where its order awaits it: its `order_line` says by which line.
+    """
+    order_id = Cone.objects.filter(pk=pk, order_line=None).values_list("delivery__order", flat=True).first()
+    order = lock_order(order_id, None) if order_id else None
     shade_id = Cone.objects.filter(pk=pk).values_list("shade_id", flat=True).first()
     shade = lock_shade(shade_id) if shade_id else None
     cone = lock_cone(pk)
@@ -141,4 +147,6 @@ def bring_back_cone(*, pk: int, by: Person) -> Cone:
             by=by,
             reason="to the shelf",
         )
+    if order:
+        count_in_again(order, cone)
     return cone

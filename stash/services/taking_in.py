@@ -76,6 +76,25 @@ def await_again(order: Order, line: OrderLine, cone: Cone) -> None:
     settle(order)
 
 
+def line_awaiting(cone: Cone) -> OrderLine | None:
+    """The line that awaits again a cone which was to go back, in the order by which it came; None for none."""
+    if cone.order_line_id or not cone.delivery_id:
+        return None
+    lines = OrderLine.objects.awaited().filter(order__deliveries=cone.delivery_id, shade=cone.shade_id)
+    return min(lines, key=lambda line: (line.form != cone.form, line.pk), default=None)
+
+
+def count_in_again(order: Order, cone: Cone) -> None:
+    """A cone that was to go back stays: what awaits it awaits it no more, so that it is not both here and on order.
+    Both are locked."""
+    line = line_awaiting(cone)
+    if line is None:
+        return
+    cone.order_line = line
+    cone.save(update_fields=["order_line"])
+    count_in(order, line, 1)
+
+
 def _came_already(line: OrderLine) -> str:
     cones = list(line.cones.order_by("-pk")[: NAMED + 1])
     if not cones:

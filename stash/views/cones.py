@@ -19,6 +19,7 @@ from stash.models.cone import USABLE
 from stash.services.cones import bring_back_cone, change_cone, move_cone, retire_cone
 from stash.services.cores import kind_of
 from stash.services.receiving import receive_cone_of
+from stash.services.taking_in import line_awaiting
 from stash.services.undoing import latest, why_not
 from stash.services.weighing import FarBelow, weigh
 from stash.tables.last_of import last_of
@@ -231,8 +232,12 @@ def cone_retire(request: HttpRequest, pk: int) -> HttpResponse:
             pk=pk, by=request.user, reason=said["reason"], is_awaited=said.get("is_awaited", False)
         )
 
-    if request.method == "POST" and served(form, write):
-        messages.success(request, f"Cone {cone.code} is {'back on the shelf' if back else 'retired'}.")
+    awaiting = line_awaiting(cone) if back else None
+    if request.method == "POST" and (kept := served(form, write)):
+        where = "back on the shelf" if back else "retired"
+        if back and kept.order_line_id != cone.order_line_id:
+            where += f", and {str(kept.order_line.order).lower()} awaits it no more"
+        messages.success(request, f"Cone {cone.code} is {where}.")
         return redirect("cone-page", pk)
     last = cone.entries.first()
     written_off_mg = -last.change_mg if last and last.kind == EntryKind.RETIRED else 0
@@ -241,6 +246,7 @@ def cone_retire(request: HttpRequest, pk: int) -> HttpResponse:
         "shade": cone.shade,
         "yarn": cone.shade.yarn,
         "back": back,
+        "awaiting": awaiting,
         "held": list(cone.reservations.by_need()),
         "written_off_mg": written_off_mg,
         "reasons": OFF_THE_SHELF,

@@ -5,9 +5,11 @@ from django.urls import reverse
 
 from stash.models import Cone, Shade, Yarn
 from stash.services.cones import retire_cone
+from stash.services.deliveries import Package, receive_several
 from stash.services.reserving import Wanted, reserve
+from stash.services.taking_in import OfOrder
 from stash.services.yarns import retire_shade, retire_yarn
-from tests.factories import GRAM, ClaimFactory, make_cone, make_shade, make_yarn
+from tests.factories import GRAM, ClaimFactory, make_cone, make_order, make_shade, make_yarn
 from tests.stash.reading import Read
 from tests.stash.sending import send
 
@@ -42,6 +44,22 @@ def test_a_cone_is_retired_with_its_reason_and_brought_back_with_its_weight(as_o
     cone.refresh_from_db()
     assert (cone.on_hand_mg, cone.retired_at) == (142 * GRAM, None)
     assert [entry.change_mg for entry in cone.entries.all()] == [142 * GRAM, -142 * GRAM, 142 * GRAM]
+
+
+def test_a_cone_that_was_to_go_back_says_that_its_order_awaits_it_no_more(as_owner, owner):
+    order = make_order(number=1, by=owner)
+    said = OfOrder(order.lines.get().pk, came=0)
+    package = Package(1, labelled_mg=454 * GRAM)
+    _, (cone,) = receive_several(yarn_id=0, shade="", packages=[package], by=owner, of_order=said)
+    send(as_owner, "cone-retire", cone.pk, reason="wet, goes back", is_awaited="on")
+    page = page_of(as_owner, "cone-retire", cone.pk)
+    assert "which awaits it again since it was to go back" in page.text
+    assert page.links[f"order {order.pk}"] == reverse("order-page", args=[order.pk])
+    done = send(as_owner, "cone-retire", cone.pk)
+    assert (
+        f"is back on the shelf, and order {order.pk} awaits it no more." in Read(as_owner.get(done.url)).text
+    )
+    assert f"order {order.pk}" not in page_of(as_owner, "cone-retire", cone.pk).text
 
 
 @pytest.mark.parametrize(

@@ -5,10 +5,12 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from stash.models import Condition, Cone, Delivery, Order, OrderLine, OrderLot
+from stash.models import Condition, Cone, Delivery, Order, OrderLine, OrderLot, Shade
+from stash.services import deliveries
 from stash.services.books import check_books, rebuild_orders
 from stash.services.cones import bring_back_cone, retire_cone
 from stash.services.deliveries import Package, receive_several
+from stash.services.locking import lock_yarn
 from stash.services.ordering import cancel_line
 from stash.services.refusal import Refusal
 from stash.services.taking_in import CameMeanwhile, OfOrder
@@ -138,9 +140,39 @@ def test_a_cone_that_is_retired_counts_as_come_unless_it_goes_back(line, owner):
     retire_cone(pk=broken.pk, by=owner, reason="wet, goes back", is_awaited=True)
     assert OrderLine.objects.get().came == 1
     assert check_books_of_orders() == []
-    bring_back_cone(pk=broken.pk, by=owner)
-    assert OrderLine.objects.get().came == 1
+
+
+def test_a_cone_that_was_to_go_back_and_stays_is_not_both_here_and_on_order(line, owner):
+    _, (first, *_) = take_in(line, owner, 3)
+    retire_cone(pk=first.pk, by=owner, reason="wet, goes back", is_awaited=True)
+    assert bring_back_cone(pk=first.pk, by=owner).order_line == line
+    assert (OrderLine.objects.get().came, Order.objects.get().closed_at is None) == (3, False)
     assert check_books_of_orders() == []
+
+
+def test_a_cone_that_was_to_go_back_comes_as_none_of_the_orders_once_another_came_for_it(line, owner):
+    _, (first, *_) = take_in(line, owner, 3)
+    retire_cone(pk=first.pk, by=owner, reason="wet, goes back", is_awaited=True)
+    take_in(line, owner)
+    assert bring_back_cone(pk=first.pk, by=owner).order_line is None
+    assert OrderLine.objects.get().came == 3
+    assert check_books_of_orders() == []
+
+
+def test_what_comes_is_of_the_lines_shade_though_that_is_renamed_meanwhile(line, owner, monkeypatch):
+    def rename_then_lock(yarn_id):
+        Shade.objects.filter(pk=line.shade_id).update(name="Fir", search="fir")
+        return lock_yarn(yarn_id)
+
+    monkeypatch.setattr(deliveries, "lock_yarn", rename_then_lock)
+    (cone,) = take_in(line, owner)[1]
+    assert (cone.shade, cone.shade.name, Shade.objects.count()) == (line.shade, "Fir", 1)
+
+
+def test_nothing_comes_of_a_yarn_that_is_retired(line, owner):
+    line.shade.yarn.retired_at = timezone.now()
+    line.shade.yarn.save()
+    assert "Bring the yarn back" in refusal(line, owner).message
 
 
 def test_an_order_that_was_done_waits_again_for_what_went_back(line, owner):
