@@ -16,9 +16,6 @@ from typing import Any
 from xml.parsers import expat
 from zipfile import BadZipFile, ZipFile, ZipInfo
 
-from openpyxl import load_workbook
-from openpyxl.utils import column_index_from_string
-
 from stash.spreadsheets.sheet import (
     MOST_COLUMNS,
     MOST_ROWS,
@@ -86,6 +83,9 @@ class _Follower:
     """Follows the elements of one part: where values and formulas of a sheet stand. Keeps no text."""
 
     def __init__(self) -> None:
+        from openpyxl.utils import column_index_from_string
+
+        self.number_of = column_index_from_string
         self.row = self.column = 0
         self.last_row = self.last_column = 0
         self.at: set[tuple[int, int]] = set()
@@ -104,7 +104,7 @@ class _Follower:
         elif kind == "c":
             place = _PLACE.fullmatch(attributes.get("r", ""))
             if place:
-                self.column, self.row = column_index_from_string(place[1]), int(place[2])
+                self.column, self.row = self.number_of(place[1]), int(place[2])
             else:
                 self.column += 1
         elif kind in ("v", "is", "f") and self.row:
@@ -168,6 +168,9 @@ def _refuse_doctype(*_: Any) -> None:
 
 
 def _first_sheet(data: bytes, followers: dict[str, _Follower]) -> Sheet:
+    # Here, since it brings a third of a second of further libraries to every start and command.
+    from openpyxl import load_workbook
+
     book = load_workbook(BytesIO(data), read_only=True, data_only=True, keep_links=False)
     try:
         names, others = [], []

@@ -13,13 +13,12 @@ from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
 from io import StringIO
-from typing import IO
-
-from openpyxl import Workbook
-from openpyxl.cell import WriteOnlyCell
-from openpyxl.styles import Font
+from typing import IO, TYPE_CHECKING
 
 from stash.spreadsheets.harmless import harmless
+
+if TYPE_CHECKING:
+    from openpyxl.cell import WriteOnlyCell
 
 Cell = str | int | Decimal | date | datetime | None
 
@@ -62,6 +61,11 @@ def _csv_cell(cell: Cell) -> str:
 
 def write_xlsx(file: IO[bytes], title: str, headings: Sequence[str], rows: Iterable[Sequence[Cell]]) -> None:
     """The table as the one sheet of a workbook, written row by row."""
+    # Here, since it brings a third of a second of further libraries to every start and command.
+    from openpyxl import Workbook
+    from openpyxl.cell import WriteOnlyCell
+    from openpyxl.styles import Font
+
     book = Workbook(write_only=True)
     sheet = book.create_sheet(title)
     sheet.freeze_panes = "A2"

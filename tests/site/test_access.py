@@ -4,6 +4,7 @@ The table is a second opinion: it does not read the words at the views, it says 
 """
 
 import re
+from functools import cache
 
 import pytest
 from django.apps import apps
@@ -306,8 +307,13 @@ def world(db, rows, monkeypatch):
     return numbers | files, clients
 
 
+@cache
+def patterns():
+    return {pattern.name: pattern for _, pattern in all_patterns()}
+
+
 def address(name, numbers):
-    pattern = next(pattern for _, pattern in all_patterns() if pattern.name == name)
+    pattern = patterns()[name]
     return reverse(name, kwargs={key: numbers[_named_by(name, key)] for key in pattern.pattern.converters})
 
 
