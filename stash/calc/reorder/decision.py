@@ -1,16 +1,16 @@
 """What decides when a shade is ordered: a job on the calendar, or the level to which usual use has brought it.
 
 Jobs go first: the last day to order for a job is its winding day less the supplier's lead time and usual delay, and
-for animal fibre less the quarantine too. A level is reached on the day at whose end what is free and on order is at
-or below it; jobs that will be served take their yarn until then, those that are short do not, since they are ordered
-for on their own. The sooner of the two decides, and a job on the same day.
+for animal fibre less the quarantine too. A level is reached on the day at whose end what is free, on order and in
+quarantine until a known day is at or below it; jobs that will be served take their yarn until then, those that are
+short do not, since they are ordered for on their own. The sooner of the two decides, and a job on the same day.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from typing import Literal
 
 from stash.calc.errors import CalcError
@@ -42,11 +42,16 @@ class Times:
 
     def last_day_for(self, on: date) -> date | None:
         """The last day to order for what is wound on that day; None where the lead time is not known."""
-        return None if self.all_days is None else on - timedelta(days=self.all_days)
+        return None if self.all_days is None else _moved(on, -self.all_days)
 
     def here_on(self, ordered: date) -> date | None:
         """When it may be wound if it is ordered that day and comes as late as usual."""
-        return None if self.all_days is None else ordered + timedelta(days=self.all_days)
+        return None if self.all_days is None else _moved(ordered, self.all_days)
+
+
+def _moved(on: date, days: int) -> date:
+    """So many days on, or the first or the last day of the calendar where it does not reach so far."""
+    return date.fromordinal(min(max(on.toordinal() + days, 1), date.max.toordinal()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +74,9 @@ def short_by_mass(outlook: Outlook, *, today: date) -> list[Short]:
     for job in outlook.jobs:
         day = max(job.on, today) if job.on else None
         came_mg = sum(
-            one.mass_mg for one in outlook.arrivals if day is None or today <= one.late_on <= day
+            one.mass_mg
+            for one in outlook.arrivals
+            if day is None or (today <= one.late_on and one.free_on <= day)
         ) + sum(one.mass_mg for one in outlook.clearings if day is None or one.on <= day)
         used_mg = outlook.use.week_mg * (day - today).days // 7 if outlook.use and day else 0
         there_mg = max(0, outlook.free_mg + came_mg - used_mg - taken_mg)
@@ -126,6 +133,22 @@ def decide(
     return Decision(None, None, None, level)
 
 
+def clearing_mg(outlook: Outlook) -> int:
+    """What comes out of quarantine on a known day: it is here, and is not to be ordered again."""
+    return sum(one.mass_mg for one in outlook.clearings)
+
+
+def position_mg(outlook: Outlook) -> int:
+    """What a level is held against: free, on order, and in quarantine until a known day."""
+    return outlook.free_mg + outlook.on_order_mg + clearing_mg(outlook)
+
+
+def wound_mg(outlook: Outlook, today: date, short: Collection[int] = ()) -> int:
+    """What jobs take that are to be wound by today; `short` ones take nothing."""
+    due = (job for job in outlook.jobs if job.on and job.on <= today and job.id not in short)
+    return sum(job.bare_mg for job in due)
+
+
 def level_of(
     outlook: Outlook, times: Times, *, today: date, sure_ppm: int, short: Collection[int] = ()
 ) -> Reached | None:
@@ -137,10 +160,11 @@ def level_of(
     jobs: tuple[Job, ...] = tuple(job for job in outlook.jobs if job.id not in short)
     position = replace(
         outlook,
-        free_mg=outlook.free_mg + outlook.on_order_mg,
+        free_mg=position_mg(outlook),
         jobs=jobs,
         arrivals=(),
         undated_mg=0,
+        clearings=(),
     )
     ahead = project(position, today=today, days=AHEAD_DAYS)
     return Reached(mg, outlook.keep_mg is not None, ahead.first_below(mg + 1, usual=True), computed)
@@ -155,7 +179,7 @@ def computed_level(outlook: Outlook, times: Times, *, sure_ppm: int) -> Level | 
 
 
 def needed_for_level(outlook: Outlook, level_mg: int, mass_mg: int, *, taken_mg: int = 0) -> int:
-    """Whole put-ups of that net mass that bring what is free and on order above the level; `taken_mg` is what jobs take
+    """Whole put-ups of that net mass that bring what is there and on order above the level; `taken_mg` is what jobs take
     of it besides."""
-    missing_mg = level_mg + 1 + taken_mg - outlook.free_mg - outlook.on_order_mg
+    missing_mg = level_mg + 1 + taken_mg - position_mg(outlook)
     return max(0, -(-missing_mg // mass_mg))

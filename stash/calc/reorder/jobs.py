@@ -179,18 +179,24 @@ def enough_for(
 ) -> Enough | None:
     """The fewest put-ups of that net mass after which no job that lacks something lacks it any more. None where nothing
     is lacking, or no number helps. `without` is how the jobs are served without any, if that is known.
+
+    New put-ups are of one lot: of several lots that are wished for, the first is bought, and who wishes for another
+    still lacks it.
     """
     base = without if without is not None else serve(jobs, packages, today=today, week_mg=week_mg)
-    lacking = {one.job.id for one in wanting(base)}
+    asked_lot = next((one.job.need.wish_lot_id for one in wanting(base) if one.job.need.wish == "lot"), None)
+    helped = [
+        one for one in wanting(base) if one.job.need.wish != "lot" or one.job.need.wish_lot_id == asked_lot
+    ]
+    lacking = {one.job.id for one in helped}
     if not lacking:
         return None
-    asked_lot = next((one.job.need.wish_lot_id for one in wanting(base) if one.job.need.wish == "lot"), None)
 
     def serves(number: int, lot: int | None) -> bool:
         found = serve(jobs, packages, today=today, week_mg=week_mg, new=New(number, mass_mg, lot))
         return all(one.state == Verdict.ENOUGH and not one.mixed for one in found if one.job.id in lacking)
 
-    short_mg = sum(one.verdict.short_mass_mg for one in wanting(base) if one.verdict)
+    short_mg = sum(one.verdict.short_mass_mg for one in helped if one.verdict)
     number = _least_near(lambda number: serves(number, asked_lot), short_mg // mass_mg + 1, MOST_NUMBER)
     if number is None:
         return None

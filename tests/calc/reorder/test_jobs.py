@@ -84,6 +84,12 @@ def test_a_wish_for_a_lot_is_served_by_that_lot_alone():
     assert (found.number, found.matched, found.matched_lot) == (2, 2, 7)
 
 
+def test_of_two_lots_that_are_wished_for_the_first_is_bought():
+    jobs = [job(1, wish="lot", wish_lot_id=7), job(2, wish="lot", wish_lot_id=8), job(3, ends=2)]
+    found = enough_for(jobs, [], 6 * GRAM, today=TODAY)
+    assert (found.number, found.matched_lot) == (2, 7)
+
+
 def test_a_wish_for_one_very_cone_cannot_be_bought():
     assert enough_for([job(wish="cone", wish_cone_id=1)], [cone(1, 4, lot=7)], 3 * GRAM, today=TODAY) is None
 
