@@ -189,6 +189,7 @@ def arrivals(today: date) -> list[Dated]:
     for order in orders:
         what = f"{counted(order.awaited_count, 'package')} awaited."
         usual = f" With the usual delay by {day(order.sure_on, today)}." if order.late_days else ""
+        ask = " It is late: ask after it." if order.is_late(today) else ""
         found.append(
             Dated(
                 order.due_on,
@@ -196,7 +197,7 @@ def arrivals(today: date) -> list[Dated]:
                 DayKind.ARRIVAL,
                 f"arrival-{order.pk}",
                 f"Order {order.pk} from {order.supplier.name} {'was' if order.due_on < today else 'is'} due",
-                f"{what}{usual}",
+                f"{what}{usual}{ask}",
                 reverse("order-page", args=[order.pk]),
                 order.is_late(today),
             )

@@ -28,11 +28,14 @@ class ShadeAhead:
 
 
 def shade_ahead(shade: Shade, studio: Studio, measures: Measures, *, today: date) -> ShadeAhead:
-    """Of a live shade, which comes with its yarn. A fixed number of queries."""
+    """Of a live shade, which comes with its yarn. A fixed number of queries, and the same again where it may be bought
+    in several ways: of whom it is bought then hangs on the other shades."""
     scene = gather(today, studio=studio, only=[shade.pk])
     around = scene.shades.get(shade.pk)
     asking, coming = decide_all(scene)
     one = asking[0] if asking else None
+    if one and len(one.choices) > 1:
+        one = _among_all(one, studio, today)
     decided = one.decision if one else coming[0].decision if coming else None
     level = decided.level.computed if decided and decided.level else _computed(scene, around)
     outlook = around.outlook if around else Outlook(shade.pk, 0, shade.keep_mg)
@@ -40,6 +43,12 @@ def shade_ahead(shade: Shade, studio: Studio, measures: Measures, *, today: date
     ahead = aheads([shade], {shade.pk: outlook}, measures, today=today, levels=levels)[shade.pk]
     said = [_decides(one, scene, measures), _level(level, measures)]
     return ShadeAhead(_judged(ahead, one, measures, today), [text for text in said if text], one is not None)
+
+
+def _among_all(one: Asking, studio: Studio, today: date) -> Asking:
+    """As Buying settles it."""
+    asking, _ = decide_all(gather(today, studio=studio))
+    return next((other for other in asking if other.shade_id == one.shade_id), one)
 
 
 def _computed(scene: Scene, around: Around | None) -> Level | None:

@@ -5,10 +5,11 @@ from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 from functools import lru_cache
+from math import ceil
 
 from projects.buying.gathering import Around, Scene
 from stash.calc.reorder.consolidating import consolidate
-from stash.calc.reorder.decision import Decision, Short, Times, decide, needed_for_level
+from stash.calc.reorder.decision import Decision, Short, Times, decide, needed_for_level, wound_mg
 from stash.calc.reorder.jobs import Enough, Served, enough_for, serve, wanting
 from stash.calc.reorder.put_ups import MOST_NUMBER, Counted, Keeping, Offered, count
 from stash.calc.verdict import Verdict
@@ -48,7 +49,7 @@ class Asking:
     decision: Decision
     chosen: Choice | None = None
     covered: bool = False
-    """What orders hold that are being written, or are late, is enough: once they are sent, or come after all."""
+    """What orders hold that are being written, late, or of no known day, is enough: once they are sent, or come."""
 
     @property
     def shade_id(self) -> int:
@@ -124,7 +125,7 @@ def ask(scene: Scene, around: Around) -> Asking | Coming | None:
 def _ask(given: _Given, around: Around) -> Asking | Coming | None:
     today, week_mg = given.today, around.outlook.use.week_mg if around.outlook.use else 0
     base = serve(around.jobs, around.packages, today=today, week_mg=week_mg)
-    shorts = tuple(_short(around, one) for one in base if one.state != Verdict.ENOUGH)
+    shorts = tuple(_short(one) for one in base if one.state != Verdict.ENOUGH)
     unsure = (*around.written_packages, *around.overdue_packages)
     stock = [*around.packages, *unsure]
     with_written = serve(around.jobs, stock, today=today, week_mg=week_mg) if unsure else base
@@ -142,7 +143,7 @@ def _ask(given: _Given, around: Around) -> Asking | Coming | None:
         made = _choice(given, around, offer, times, decision, sizes[offer.mass_mg], shorts)
         if made:
             choices.append(made)
-    covered = bool(around.written or around.overdue) and not choices and not wanting(with_written)
+    covered = bool(around.written or around.unsure) and not choices and not wanting(with_written)
     decision = _decision(given, around, shorts, choices, list(decided.values()))
     if not shorts and not (decision.by == "level" and decision.order_by and decision.order_by <= today):
         return Coming(around, decision) if decision.by == "level" and not around.no_more_on else None
@@ -181,13 +182,15 @@ def _first(decisions: Sequence[Decision]) -> Decision | None:
     return next(iter(decisions), None)
 
 
-def _short(around: Around, served: Served) -> Short:
+def _short(served: Served) -> Short:
     job, verdict = served.job, served.verdict
     assert verdict is not None, "a job that holds its need is not short"
     if verdict.state == Verdict.SHORT:
         return Short(job.id, job.name, job.on, verdict.short_mass_mg)
-    buffered_mg = next((one.buffered_mg for one in around.outlook.jobs if one.id == job.id), 0)
-    return Short(job.id, job.name, job.on, max(0, buffered_mg - verdict.free_mg), tight=True)
+    # What its claim holds is free for it: so the whole need stands against it.
+    length_um = job.need.ends_buffered * job.warp_um + job.need.weft_um(job.pieces, buffered=True)
+    lacking_mg = ceil(job.grist.mass_mg_of(length_um)) - verdict.free_mg
+    return Short(job.id, job.name, job.on, max(0, lacking_mg), tight=True)
 
 
 def _choice(
@@ -208,7 +211,10 @@ def _choice(
     level = decision.level
     if level and level.on is not None and level.on <= given.today:
         counted = replace(outlook, undated_mg=outlook.undated_mg + around.written_mg)
-        taken_mg = sum(job.buffered_mg for job in outlook.jobs) if for_jobs else 0
+        if for_jobs or shorts:
+            taken_mg = sum(job.buffered_mg for job in outlook.jobs)
+        else:
+            taken_mg = wound_mg(outlook, given.today)
         for_level = needed_for_level(counted, level.mg, offer.mass_mg, taken_mg=taken_mg)
     needed = min(MOST_NUMBER, max(for_jobs, for_level))
     if not needed:

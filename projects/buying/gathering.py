@@ -21,7 +21,18 @@ from stash.calc.packing import Need
 from stash.calc.reorder.jobs import Package, Wanting
 from stash.calc.reorder.put_ups import Offered
 from stash.calc.reorder.terms import Terms
-from stash.models import Cone, FibreShare, Order, OrderLine, PutUp, Reservation, Shade, Studio, Supplier
+from stash.models import (
+    Cone,
+    FibreShare,
+    Order,
+    OrderLine,
+    OrderLot,
+    PutUp,
+    Reservation,
+    Shade,
+    Studio,
+    Supplier,
+)
 from stash.models.condition import USABLE, Condition
 
 # Keys of packages that are on order, and of their lots, meet none of the shelf's.
@@ -58,9 +69,12 @@ class Around:
     """Of orders being written."""
     written: tuple[Written, ...] = ()
     overdue_packages: tuple[Package, ...] = ()
-    """Of orders over their day, usual delay counted: no job can count on them, and nobody should order them twice."""
+    """Of orders over their day, usual delay counted, or of no known day: no job can count on them, and nobody should
+    order them twice."""
     overdue: tuple[int, ...] = ()
-    """Those orders."""
+    """Orders over their day."""
+    dayless: tuple[int, ...] = ()
+    """Orders of no known day."""
     offers: tuple[Offered, ...] = ()
 
     @property
@@ -70,6 +84,11 @@ class Around:
     @property
     def written_mg(self) -> int:
         return sum(one.free_mg for one in self.written_packages)
+
+    @property
+    def unsure(self) -> tuple[int, ...]:
+        """Orders that are to be asked after, the late ones first."""
+        return (*self.overdue, *self.dayless)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,20 +114,19 @@ class Scene:
         return Terms(them.minimum_cents, them.carriage_cents, them.carriage_free_cents)
 
 
-def gather(
-    today: date, *, studio: Studio | None = None, jobs_only: bool = False, only: Collection[int] | None = None
-) -> Scene:
-    """`jobs_only` leaves out what no job wants, `only` all shades but these."""
+def gather(today: date, *, studio: Studio | None = None, only: Collection[int] | None = None) -> Scene:
+    """`only` leaves out all shades but these."""
+    studio = studio or Studio.objects.get()
     rows = list(_job_rows(only))
-    with_job = {shade_id for shade_id, _, _ in rows}
-    ahead = outlooks(only if only is not None else with_job if jobs_only else None, today=today)
+    ahead = outlooks(only, today=today)
     wanted = {pk for pk, one in ahead.items() if one.jobs}
     jobs, packages, lot_names = _jobs_and_packages(rows, wanted, today)
-    awaited = _on_order(set(ahead), wanted, today)
     facts = _facts(ahead)
     yarns = {yarn_id for yarn_id, *_ in facts.values()}
     put_ups = _put_ups(yarns)
     animal = _animal(yarns)
+    apart = {pk: studio.quarantine_days for pk, (yarn_id, *_) in facts.items() if yarn_id in animal}
+    awaited = _on_order(set(ahead), wanted, today, apart)
     offers = _offers(put_ups.values())
     shades = {
         pk: Around(
@@ -123,6 +141,7 @@ def gather(
             tuple(awaited.written.get(pk, ())),
             tuple(awaited.late.get(pk, ())),
             tuple(awaited.late_orders.get(pk, ())),
+            tuple(awaited.dayless_orders.get(pk, ())),
             offers=tuple(offer for of, offer in offers.get(yarn_id, ()) if of in (None, pk)),
         )
         for pk, one in ahead.items()
@@ -131,7 +150,7 @@ def gather(
     suppliers = {put_up.supplier_id: put_up.supplier for put_up in put_ups.values()}
     return Scene(
         today,
-        studio or Studio.objects.get(),
+        studio,
         shades,
         suppliers,
         put_ups,
@@ -230,23 +249,27 @@ def _holding(job: Wanting, held: Mapping[int, int]) -> Wanting:
 
 @dataclass(frozen=True, slots=True)
 class _Awaited:
-    """Packages on order by shade; the lines that were not sent and what these cost by supplier; orders that are late."""
+    """Packages on order by shade; the lines that were not sent and what these cost by supplier; orders that are late,
+    and of no known day: `late` has the packages of both."""
 
     sent: dict[int, list[Package]]
     unsent: dict[int, list[Package]]
     late: dict[int, list[Package]]
     written: dict[int, list[Written]]
     late_orders: dict[int, list[int]]
+    dayless_orders: dict[int, list[int]]
     begun: dict[int, int]
 
 
-def _on_order(shades: set[int], wanted: set[int], today: date) -> _Awaited:
-    found = _Awaited(*(defaultdict(list) for _ in range(5)), defaultdict(int))
+def _on_order(shades: set[int], wanted: set[int], today: date, apart: Mapping[int, int]) -> _Awaited:
+    """`apart` is for how many days what comes of a shade is kept in quarantine."""
+    found = _Awaited(*(defaultdict(list) for _ in range(6)), defaultdict(int))
     lines = OrderLine.objects.filter(order__closed_at=None, number__gt=F("came") + F("cancelled"))
     rows = lines.order_by("pk").values_list(
         "pk",
         "shade_id",
         "lot_id",
+        "lot_wish",
         "mass_mg",
         "price_cents",
         "order_id",
@@ -259,20 +282,21 @@ def _on_order(shades: set[int], wanted: set[int], today: date) -> _Awaited:
         "order__supplier__late_days",
         F("number") - F("came") - F("cancelled"),
     )
-    for pk, shade_id, lot_id, mass_mg, price, order_id, out, due, late, *of_whom, number in rows:
+    for pk, shade_id, lot_id, wish, mass_mg, price, order_id, out, due, late, *of_whom, number in rows:
         if out is None:
             found.begun[of_whom[0]] += number * (price or 0)
             found.written[shade_id].append(Written(order_id, number, *of_whom))
         if shade_id not in shades or (out is not None and shade_id not in wanted):
             continue
-        lot = _LOT_ON_ORDER - pk if lot_id is None else lot_id
+        lot = _LOT_ON_ORDER - pk if wish == OrderLot.ONE else lot_id
         here = due + timedelta(days=late) if out is not None and due else None
-        if out is not None and here is None:
-            # Nobody knows for when: no job can count on it.
-            continue
-        packs = [Package(_ON_ORDER + 1_000 * pk + at, lot, mass_mg, here) for at in range(number)]
+        from_day = here + timedelta(days=apart.get(shade_id, 0)) if here and here >= today else None
+        packs = [Package(_ON_ORDER + 1_000 * pk + at, lot, mass_mg, from_day) for at in range(number)]
         if out is None:
             found.unsent[shade_id].extend(packs)
+        elif here is None:
+            found.late[shade_id].extend(packs)
+            found.dayless_orders[shade_id].append(order_id)
         elif here < today:
             found.late[shade_id].extend(packs)
             found.late_orders[shade_id].append(order_id)

@@ -144,6 +144,8 @@ class Page:
     written: tuple[Waiting, ...]
     awaited: tuple[Waiting, ...]
     """Of these an order is late."""
+    dayless: tuple[Waiting, ...]
+    """Of these nobody knows when an order comes."""
     soon: tuple[tuple[Shade, Coming], ...]
     lead: str
 
@@ -164,12 +166,13 @@ def buying_page(today: date, studio: Studio, measures: Measures) -> Page:
         "not_helped": [],
         "written": [],
         "awaited": [],
+        "dayless": [],
     }
     for one in asking:
         if one.chosen:
             continue
         if one.covered:
-            kind = "written" if one.around.written else "awaited"
+            kind = "written" if one.around.written else "awaited" if one.around.overdue else "dayless"
         elif one.around.no_more_on:
             kind = "no_more"
         else:
@@ -178,7 +181,10 @@ def buying_page(today: date, studio: Studio, measures: Measures) -> Page:
     return Page(
         scene,
         _proposed(scene, lines),
-        *(tuple(waiting[kind]) for kind in ("unsold", "no_more", "not_helped", "written", "awaited")),
+        *(
+            tuple(waiting[kind])
+            for kind in ("unsold", "no_more", "not_helped", "written", "awaited", "dayless")
+        ),
         tuple((shades[one.around.shade_id], one) for one in soon),
         _lead(asking, today),
     )
@@ -262,7 +268,14 @@ def _line(
         why=f"{text[:1].upper()}{text[1:]}." if text else "",
         used=used,
         late=words.late_words(choice, scene.today),
-        matched=words.matched_words(choice, put_up, scene.lot_names),
+        matched=" ".join(
+            text
+            for text in (
+                words.matched_words(choice, put_up, scene.lot_names),
+                words.other_lots_words(one, choice),
+            )
+            if text
+        ),
         reason=words.reason_words(one, choice, scene, measures),
         others=tuple(words.other_words(other, scene, measures) for other in one.choices if other != choice),
         lots=(
@@ -279,9 +292,9 @@ def _lot(one: Asking, choice: Choice) -> str:
     """A lot that is wished for, one lot where a warp is cut of it, else any."""
     wishes = {job.id: job.need for job in one.around.jobs}
     needs = [wishes[short.job_id] for short in one.shorts if short.job_id in wishes]
-    for need in needs:
-        if need.wish == "lot":
-            return f"{OrderLot.MATCH.value}-{need.wish_lot_id}"
+    lots = [need.wish_lot_id for need in needs if need.wish == "lot"]
+    if lots:
+        return f"{OrderLot.MATCH.value}-{choice.matched_lot if choice.matched_lot in lots else lots[0]}"
     warp = any(need.ends or need.wish == "same" for need in needs)
     return OrderLot.ONE.value if warp else OrderLot.ANY.value
 
@@ -307,7 +320,7 @@ def _lead(asking: Sequence[Asking], today: date) -> str:
     late, days = 0, {}
     unknown = 0
     for one in asking:
-        if not one.must or not (one.chosen or one.covered):
+        if not one.must or not (one.chosen or (one.covered and one.around.written)):
             continue
         day = one.decision.order_by
         if day is None:

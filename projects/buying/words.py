@@ -8,7 +8,7 @@ from django.utils.formats import date_format
 from projects.buying.deciding import Asking, Choice
 from projects.buying.gathering import Scene
 from projects.wording import counted, together
-from stash.calc.reorder.decision import Decision, Short
+from stash.calc.reorder.decision import Decision, Short, clearing_mg, position_mg, wound_mg
 from stash.calc.reorder.put_ups import Why
 from stash.calc.writing import Measures
 from stash.models import PutUp
@@ -32,9 +32,8 @@ def decides(one: Asking, choice: Choice | None, scene: Scene, measures: Measures
     decision, today = (choice.decision if choice else one.decision), scene.today
     level = decision.level
     if decision.by == "level" and level and level.on:
-        mg = one.around.outlook.free_mg + one.around.outlook.on_order_mg
-        at = measures.mass(level.mg, "up")
-        there = f"{measures.mass(mg)} is free and on order, and {at} is {'to be kept' if level.kept else 'the level'}"
+        there = f"{_position(one, today, measures)}, and {measures.mass(level.mg, 'up')} is "
+        there += "to be kept" if level.kept else "the level"
         estimate = "" if level.kept else ", an estimate from usual use"
         if level.on <= today:
             text = f"The {level_name(decision)} decides{estimate}: {there}."
@@ -57,6 +56,15 @@ def decides(one: Asking, choice: Choice | None, scene: Scene, measures: Measures
         would = "is reached" if level.on <= today else "would be reached"
         text += f"; the {level_name(decision)} {would} on {day_words(level.on, today)}"
     return f"{text}."
+
+
+def _position(one: Asking, today: date, measures: Measures) -> str:
+    """What the level is held against: jobs that are to be wound by today have taken theirs."""
+    outlook = one.around.outlook
+    taken_mg = wound_mg(outlook, today, {short.job_id for short in one.shorts})
+    mg = measures.mass(max(0, position_mg(outlook) - taken_mg), "down")
+    where = "free, in quarantine or on order" if clearing_mg(outlook) else "free and on order"
+    return f"{mg} is {where}{' beside what is to be wound by today' if taken_mg else ''}"
 
 
 def wanted_by(one: Asking, today: date, measures: Measures) -> str:
@@ -122,6 +130,25 @@ def late_words(choice: Choice, today: date) -> str:
         f"Too late by {counted(choice.late_days, 'day')}{delay}{kept}: ordered today it can be wound on "
         f"{day_words(here, today) if here else ''}."
     )
+
+
+def other_lots_words(one: Asking, choice: Choice) -> str:
+    """Whom an order of one lot does not serve, since another is wished for; "" where there is nobody."""
+    if not choice.needed_for_jobs or choice.matched_lot is None:
+        return ""
+    wishes = {job.id: job.need.wish_lot_id for job in one.around.jobs if job.need.wish == "lot"}
+    if choice.matched_lot not in wishes.values():
+        return ""
+    left = [
+        f"“{short.name}”"
+        for short in one.shorts
+        if wishes.get(short.job_id, choice.matched_lot) != choice.matched_lot
+    ]
+    if not left:
+        return ""
+    if len(left) > 1:
+        return f"{together(left)} wish for other lots and still go without."
+    return f"{left[0]} wishes for another lot and still goes without."
 
 
 def matched_words(choice: Choice, put_up: PutUp, lot_names: Mapping[int, str]) -> str:

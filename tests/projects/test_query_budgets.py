@@ -124,7 +124,10 @@ def test_today_asks_the_same_for_twice_of_everything(as_owner, owner):
 
 @pytest.mark.parametrize("name", ["today", "projects", "yarn", "project-page", "project-sheet"])
 def test_no_page_reads_the_ledger_but_for_what_one_claim_used(as_owner, two, name):
-    """Entries are found by their claim, by its index: what others weighed costs nothing."""
+    """Entries are found by their claim, by its index: what others weighed costs nothing. Today asks for the key of the
+    newest besides: while that is the same, what is usually used is known."""
     reserve_project(pk=two.pk)
     address = reverse(name, args=[two.pk] if name.startswith("project-") else [])
-    assert not [sql for sql in queries(as_owner, address) if "stash_entry" in sql and '"claim_id"' not in sql]
+    newest = 'FROM "stash_entry" ORDER BY 1 DESC LIMIT 1'
+    read = [sql for sql in queries(as_owner, address) if "stash_entry" in sql and newest not in sql]
+    assert not [sql for sql in read if '"claim_id"' not in sql]

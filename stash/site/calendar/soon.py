@@ -48,8 +48,12 @@ def next_fair(order_days: Mapping[int, date], measures: Measures, today: date) -
 
 
 def ordering_soon(lasts: Iterable[LastDay], today: date) -> list[Dated]:
-    """What must be ordered within four weeks, or should have been: the first day first."""
-    return [one for one in ordered_by(lasts, today) if one.on <= today + ORDERING]
+    """What must be ordered within four weeks, or should have been: the first day first, and each shade once, since one
+    order serves all that go without."""
+    first: dict[int, LastDay] = {}
+    for one in lasts:
+        first.setdefault(one.shade_id, one)
+    return [one for one in ordered_by(first.values(), today) if one.on <= today + ORDERING]
 
 
 def arriving(today: date) -> list[Dated]:

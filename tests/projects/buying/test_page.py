@@ -10,7 +10,7 @@ from django.utils.formats import date_format
 from projects.buying import writing
 from projects.buying.last_days import last_order_days
 from projects.models import Project
-from stash.models import Order, OrderLine
+from stash.models import Cone, Order, OrderLine
 from tests.factories import make_cone, make_order
 from tests.projects.buying.shelf import a_shade, in_days, job, seller, sold
 from tests.projects.shortages import yard_yarn
@@ -298,7 +298,64 @@ def test_what_is_on_order_and_late_serves_no_job_and_is_not_proposed_twice(as_ow
     assert "What is late would be enough: ask after it" in text_of(answer)
     assert not answer.context["found"].proposed
     (last,) = last_order_days(day)
-    assert last.shade_id == shade.pk and last.order_id is None
+    assert (last.shade_id, last.order_id, last.day) == (shade.pk, order.pk, None)
+    assert not answer.context["found"].lead
+
+
+def test_what_is_on_order_for_no_known_day_is_asked_after_and_not_proposed_again(as_owner, short, owner):
+    shade, supplier, _ = short
+    order = make_order(shade, 1, 50, supplier=supplier, by=owner)
+    Order.objects.filter(pk=order.pk).update(due_on=None)
+    answer = as_owner.get(BUYING)
+    assert "It is on order, the day not known: ask after it" in text_of(answer)
+    assert not answer.context["found"].proposed and not answer.context["found"].lead
+    (last,) = last_order_days(timezone.localdate())
+    assert (last.order_id, last.day) == (order.pk, None)
+
+
+@pytest.mark.parametrize(("fibre", "asks"), [("cotton", False), ("wool", True)])
+def test_animal_yarn_on_order_serves_a_job_once_its_quarantine_is_over(as_owner, owner, fibre, asks):
+    shade = a_shade(yarn=yard_yarn("Yard yarn", fibres={fibre: 100}))
+    job(shade, days=30)
+    supplier = seller()
+    sold(shade, supplier)
+    make_order(shade, 1, 50, supplier=supplier, by=owner)
+    assert bool(as_owner.get(BUYING).context["found"].proposed) is asks
+
+
+@pytest.mark.parametrize(("wish", "asks"), [("any", True), ("one", False)])
+def test_packages_of_any_lot_are_not_counted_as_one_lot(as_owner, owner, wish, asks):
+    """Four packages of 8 yd: the weft of a piece, 10 yd, is of one lot."""
+    shade = a_shade()
+    job(shade)
+    supplier = seller()
+    sold(shade, supplier)
+    make_order(shade, 4, 8, supplier=supplier, by=owner, lot_wish=wish)
+    assert bool(as_owner.get(BUYING).context["found"].proposed) is asks
+
+
+def test_what_is_in_quarantine_is_not_ordered_again_for_the_level(as_owner, owner):
+    shade = a_shade(keep_mg=100_000)
+    make_cone(shade, grams=60, by=owner)
+    apart = make_cone(shade, grams=30, by=owner)
+    Cone.objects.filter(pk=apart.pk).update(condition="quarantine", condition_on=in_days(10))
+    sold(shade, seller(), grams=20)
+    (proposed,) = as_owner.get(BUYING).context["found"].proposed
+    (line,) = proposed.lines
+    assert line.number == 1
+    assert line.decides == (
+        "The keep level decides: 90 g is free, in quarantine or on order, and 100 g is to be kept."
+    )
+
+
+def test_on_the_winding_day_of_a_job_that_is_served_the_level_still_asks(as_owner, owner):
+    shade = a_shade(keep_mg=50_000)
+    make_cone(shade, grams=60, by=owner)
+    job(shade, days=0)
+    sold(shade, seller())
+    (proposed,) = as_owner.get(BUYING).context["found"].proposed
+    (line,) = proposed.lines
+    assert line.number == 1 and "beside what is to be wound by today" in line.decides
 
 
 def test_a_put_up_too_small_for_one_end_is_no_proposal(as_owner, owner):

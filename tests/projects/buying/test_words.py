@@ -7,7 +7,8 @@ import pytest
 
 from projects.buying import words
 from projects.buying.deciding import ask
-from projects.buying.gathering import Around, Scene
+from projects.buying.gathering import Around, Scene, Written
+from stash.calc.reorder.jobs import Package
 from stash.calc.writing import Measures
 from stash.models import PutUp, Studio, Supplier
 from tests.calc.reorder.test_worked_case import BIG, OUTLOOK, PUT_UP, SHELF, TODAY
@@ -64,6 +65,51 @@ def test_a_keep_level_that_is_reached_sooner_decides_and_the_job_stands_beside_i
     assert said(found, where) == (
         "The keep level decides: 1,180 g is free and on order, and 1,200 g is to be kept. "
         "The job would want it ordered by 14 August."
+    )
+
+
+def test_what_is_free_is_rounded_down_beside_the_level():
+    where = scene()
+    found = ask(where, around(keep_mg=1_200_000, free_mg=1_199_600))
+    assert "1,199 g is free and on order, and 1,200 g is to be kept" in said(found, where)
+
+
+def test_the_buffer_that_lacks_is_the_whole_need_less_all_that_is_free_or_held():
+    """900 g and 100 g of buffer; 850 g are held and 100 g free."""
+    need = replace(BIG.need, weft_piece_buffered_um=100_000_000)
+    one = replace(BIG, need=need, held={1: 850_000})
+    shelf = (replace(SHELF[0], free_mg=100_000),)
+    outlook = replace(
+        OUTLOOK,
+        free_mg=100_000,
+        use=None,
+        jobs=(replace(OUTLOOK.jobs[0], bare_mg=50_000, buffered_mg=150_000),),
+    )
+    found = ask(scene(), replace(around(), outlook=outlook, jobs=(one,), packages=shelf))
+    assert [(short.tight, short.mass_mg) for short in found.shorts] == [(True, 50_000)]
+
+
+def test_jobs_covered_by_an_order_being_written_take_theirs_of_it_before_the_level():
+    """The big job wants 900 g of 1,180 g, of which usual use takes some, and 1,000 g are written: above the level of
+    1,500 g are wanted 1,500 + 900 - 1,180 - 1,000 g more."""
+    where = scene()
+    written = (Package(9, None, 1_000_000),)
+    found = ask(
+        where,
+        replace(around(keep_mg=1_500_000), written_packages=written, written=(Written(1, 1, 1, "X", 18, 7),)),
+    )
+    assert found.shorts and found.choices[0].needed_for_jobs == 0
+    assert found.choices[0].counted.steps[0][1] == -(-(1_500_001 + 900_000 - 2_180_000) // PUT_UP.mass_mg)
+
+
+def test_whom_an_order_of_one_lot_leaves_without_is_said():
+    where = scene()
+    one = replace(BIG, need=replace(BIG.need, wish="lot", wish_lot_id=7))
+    two = replace(BIG, id=2, name="The other", need=replace(BIG.need, wish="lot", wish_lot_id=8))
+    found = ask(where, replace(around(), jobs=(one, two)))
+    assert (
+        words.other_lots_words(found, found.choices[0])
+        == "“The other” wishes for another lot and still goes without."
     )
 
 
