@@ -66,15 +66,16 @@ class FairForm(VersionedForm):
 
 class ChooseForm(RefusableForm):
     """Ticks which of the open projects must be ready for a fair. `offered` goes along, so that a project that came into
-    being meanwhile is left as it is."""
+    being meanwhile is left as it is; `was`, what was ticked at first, so that what somebody else chose meanwhile is."""
 
     offered = forms.TypedMultipleChoiceField(coerce=int, required=False, widget=forms.MultipleHiddenInput)
+    was = forms.TypedMultipleChoiceField(coerce=int, required=False, widget=forms.MultipleHiddenInput)
     projects = forms.TypedMultipleChoiceField(coerce=int, required=False, label="Projects")
 
     def __init__(self, *args: Any, rows: Iterable[Project], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         choices = [(row.pk, row.name) for row in rows]
-        for name in ("offered", "projects"):
+        for name in ("offered", "was", "projects"):
             self.fields[name].choices = choices
             self.fields[name].error_messages["invalid_choice"] = (
                 "One of these projects was put away meanwhile. Read the page again and choose anew."

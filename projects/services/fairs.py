@@ -57,15 +57,19 @@ def remove_fair(*, pk: int) -> str:
 
 
 @transaction.atomic
-def choose_projects(*, pk: int, chosen: Collection[int], offered: Collection[int]) -> tuple[int, int]:
-    """Make these the open projects of the fair, of those that were offered: others stay as they are. One that was meant
-    for another fair is meant for this one now. Gives how many came and how many went. Raises Refusal."""
+def choose_projects(
+    *, pk: int, chosen: Collection[int], offered: Collection[int], was: Collection[int] = ()
+) -> tuple[int, int]:
+    """Make these the open projects of the fair, of those that were offered: others stay as they are. `was` are those
+    that were chosen when they were offered: one of which nothing else is said now stays as it is too, so that nobody
+    undoes unseen what somebody else chose meanwhile. One that was meant for another fair is meant for this one now.
+    Gives how many came and how many went. Raises Refusal."""
     fair = _lock(pk)
     rows = Project.objects.open().filter(pk__in=offered).order_by("pk").select_for_update(no_key=True)
     came = went = 0
     for project in rows.only("pk", "fair_id"):
         wanted = project.pk in chosen
-        if wanted == (project.fair_id == fair.pk):
+        if wanted == (project.pk in was) or wanted == (project.fair_id == fair.pk):
             continue
         came, went = came + wanted, went + (not wanted)
         Project.objects.filter(pk=project.pk).update(fair=fair if wanted else None)

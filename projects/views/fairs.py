@@ -125,7 +125,7 @@ def fair_projects(request: HttpRequest, pk: int) -> HttpResponse:
 
     def write() -> tuple[int, int]:
         said = form.cleaned_data
-        return choose_projects(pk=pk, chosen=said["projects"], offered=said["offered"])
+        return choose_projects(pk=pk, chosen=said["projects"], offered=said["offered"], was=said["was"])
 
     if (moved := served(form, write)) is None:
         for sentences in form.errors.values():
@@ -190,7 +190,8 @@ def fairs_offered(project: Project) -> list[Fair]:
 
 def _coming_and_past(today: date) -> tuple[list[Fair], list[Fair]]:
     """Those ahead, the next first; those that are over, the last first."""
-    rows = list(Fair.objects.by_day().annotate(project_count=Count("projects")))
+    own = Count("projects", filter=Q(projects__trial_of=None))
+    rows = list(Fair.objects.by_day().annotate(project_count=own))
     past = [fair for fair in rows if is_over(fair, today)]
     return [fair for fair in rows if not is_over(fair, today)], past[::-1]
 

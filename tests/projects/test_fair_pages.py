@@ -1,5 +1,6 @@
 """The pages of fairs: the list, one with its projects, the form, the choice, and the line on a project's page."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -113,11 +114,32 @@ def test_projects_are_chosen_by_ticks_and_taken_out_again(as_owner):
     assert "1 project added" in Read(answer).text
     assert list(fair.projects.all()) == [b]
     assert "Rye mats" in [row[0] for row in Read(answer).rows if row]
-    answer = as_owner.post(there, {"offered": offered}, follow=True)
+    answer = as_owner.post(there, {"offered": offered, "was": [b.pk]}, follow=True)
     assert "1 project taken out" in Read(answer).text
     for wrong in ({"offered": "x"}, {"offered": [999], "projects": [999]}):
         assert "Read the page again" in Read(as_owner.post(there, wrong, follow=True)).text
     assert not fair.projects.exists()
+
+
+def test_a_second_window_does_not_take_out_what_the_first_put_in(as_owner):
+    fair = make_fair()
+    a, b, c = (make_project({"A": make_shade(name)}, f"{name} mats") for name in ("Oat", "Rye", "Elm"))
+    set_fair(project_id=c.pk, fair_id=fair.pk)
+    page = as_owner.get(f"/fairs/{fair.pk}/").content.decode()
+    assert re.findall(r'name="was" value="(\d+)"', page) == [str(c.pk)]
+    opened = {"offered": [a.pk, b.pk, c.pk], "was": [c.pk]}
+    as_owner.post(f"/fairs/{fair.pk}/projects/", opened | {"projects": [a.pk, c.pk]})
+    as_owner.post(f"/fairs/{fair.pk}/projects/", opened | {"projects": [b.pk]})
+    assert set(fair.projects.all()) == {a, b}
+
+
+def test_a_trial_is_not_counted_with_the_projects_of_a_past_fair(as_viewer):
+    fair = make_fair("Old one", DAY - timedelta(days=9))
+    project = make_project({"A": make_shade("Oat")}, "Oat mats")
+    trial = make_project({"A": make_shade("Rye")}, "Oat mats, 3 mats")
+    Project.objects.update(fair=fair)
+    Project.objects.filter(pk=trial.pk).update(trial_of=project)
+    assert "1 project" in Read(as_viewer.get("/fairs/")).text
 
 
 def test_a_project_is_given_to_a_fair_on_its_own_page(as_owner):
