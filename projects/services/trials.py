@@ -20,7 +20,7 @@ LONGEST_NAME = 120
 # What a trial that is kept leaves as it stands in the first plan: who it is, whom it is for, and how far it has come.
 _STAYS = {
     "id", "name", "occasion", "need_on", "rank", "note", "search", "claim", "trial_of", "version", "made_at",
-    "closed_at", "stage", "ticket_done",
+    "closed_at", "stage", "ticket_done", "fair",
 }  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from projects.judging import judge_all
 from projects.models import Project, Stage
+from projects.services.fairs import set_fair
 from projects.services.planning import put_away
 from projects.services.reserving import reserve_project
 from projects.services.trials import Change, drop_trial, keep_both, keep_instead, make_trial
@@ -17,6 +18,7 @@ from stash.services.refusal import Refusal
 from tests.books import assert_books_agree
 from tests.factories import make_cone, make_shade
 from tests.projects.shortages import mats, mats_plan, yard_yarn
+from tests.projects.test_fairs import make_fair
 
 pytestmark = pytest.mark.django_db
 
@@ -142,6 +144,13 @@ def test_kept_instead_the_first_has_the_plan_and_stays_who_it_is(first):
     assert kept.version == first.version + 1
     assert not Project.objects.filter(pk=trial.pk).exists()
     assert_books_agree()
+
+
+def test_kept_instead_the_first_is_still_for_the_fair_that_was_chosen_meanwhile(first):
+    trial = make_trial(pk=first.pk, change=fewer(first))
+    fair = make_fair()
+    set_fair(project_id=first.pk, fair_id=fair.pk)
+    assert Project.objects.get(pk=keep_instead(pk=trial.pk).pk).fair == fair
 
 
 def test_kept_instead_a_shade_of_the_trial_stands_in_the_first(first, owner):
