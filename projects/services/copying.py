@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from projects.models import Project, ProjectBeam, ProjectNote, ProjectPhoto, ProjectShade, Stage
 from projects.models.shade import LotWish
-from projects.services.planning import put_plan
+from projects.services.planning import check_year, put_plan
 from projects.wish_words import fallen
 from stash.models.folding import fold
 from stash.services.photos import copied_files
@@ -55,6 +55,7 @@ def copy_project(
     `instead` gives other shades by key; a key whose shade is retired and that has no other is left open. Equipment
     that is retired is left out. Raises Refusal, CalcError or ValidationError naming the field.
     """
+    check_year(need_on, "need_on")
     files = ProjectPhoto.objects.filter(project=pk).order_by("pk") if photos else ProjectPhoto.objects.none()
     with copied_files(list(files.values_list("file", flat=True))) as names, transaction.atomic():
         original = Project.objects.select_related(*EQUIPMENT).filter(pk=pk).first()
@@ -121,6 +122,8 @@ def _retired_cone(row: ProjectShade) -> str:
 def _begin_anew(project: Project) -> None:
     project.pk, project._state.adding = None, True
     project.claim = project.trial_of = project.closed_at = None
+    # Last year's fair is over; which one the copy is for is asked anew, as its day is.
+    project.fair = None
     project.version, project.made_at = 1, timezone.now()
     project.stage, project.ticket_done = Stage.PLANNED, 0
 

@@ -26,6 +26,8 @@ from stash.services.refusal import Refusal
 from stash.services.saving import save_checked
 from stash.services.versions import lock_version
 
+FIRST_YEAR = 1900
+YEARS_AHEAD = 20
 _SAME_IN_PLAN = (
     "pieces",
     "across_um",
@@ -127,6 +129,7 @@ def save_project(
     if facts.kits.warps != facts.plan.warps:
         raise ValueError("the kits of a project do not add up to the warps of its plan")
     lines = _draft_lines(facts)
+    check_year(facts.need_on, "need_on")
     if facts.gear:
         _write_gear(project, facts.gear, facts)
     plan = _as_sleyed(project, facts.plan)
@@ -203,6 +206,7 @@ def _write_gear(project: Project, gear: Gear, facts: ProjectFacts) -> None:
             raise Refusal("A sley is for a reed: choose the reed too.", field="reed")
         if not near_enough(facts.plan.sett, project.reed.dents, read_sley(gear.sley)):
             raise Refusal("This sley does not come near the sett of the plan. Choose another.", field="sley")
+    check_year(gear.off_on, "off_on")
     if gear.off_on and facts.need_on and gear.off_on < facts.need_on:
         raise Refusal("A warp comes off the loom on its winding day or later.", field="off_on")
     project.dressing, project.sley, project.sley_keeps = gear.dressing, gear.sley, gear.sley_keeps
@@ -214,6 +218,16 @@ def _as_sleyed(project: Project, plan: Plan) -> Plan:
     project.sett_numerator, project.sett_denominator = plan.sett.count.numerator, plan.sett.count.denominator
     project.sett_per_um = plan.sett.per_um
     return replace(plan, sleyed=project.sleyed)
+
+
+def check_year(day: date | None, field: str) -> None:
+    """A day that is far off is a slip of the pen: 2072 for 2027. Raises Refusal."""
+    if day is None:
+        return
+    if day.year < FIRST_YEAR:
+        raise Refusal(f"That is before {FIRST_YEAR}. Check the year.", field=field)
+    if day.year > timezone.localdate().year + YEARS_AHEAD:
+        raise Refusal(f"That is more than {YEARS_AHEAD} years ahead. Check the year.", field=field)
 
 
 @transaction.atomic

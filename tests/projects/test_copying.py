@@ -10,6 +10,7 @@ from django.utils import timezone
 from projects.models import Project, ProjectNote, ProjectPhoto, Stage
 from projects.services import recording
 from projects.services.copying import copy_project, free_name
+from projects.services.fairs import set_fair
 from projects.services.planning import Kits, put_away, recompute
 from projects.services.reserving import reserve_project
 from projects.services.stages import set_stage
@@ -20,6 +21,7 @@ from tests.factories import a_photo, make_cone, make_shade
 from tests.projects.factories import make_project
 from tests.projects.pages import typed_plan
 from tests.projects.sharing.plans import full_plan
+from tests.projects.test_fairs import make_fair
 
 pytestmark = pytest.mark.django_db
 
@@ -79,10 +81,18 @@ def test_every_figure_of_the_plan_is_the_same(project):
 
 def test_occasion_and_day_are_asked_anew(project):
     Project.objects.update(off_on=date(2025, 10, 1))
+    set_fair(project_id=project.pk, fair_id=make_fair().pk)
     copy = copy_project(pk=project.pk, name="New", occasion="the fair", need_on=date(2027, 5, 1)).project
+    assert copy.fair is None
     assert (copy.occasion, copy.need_on, copy.off_on, copy.search) == (
         "the fair", date(2027, 5, 1), None, "new the fair",
     )  # fmt: skip
+
+
+def test_a_day_that_is_far_off_is_refused(project):
+    with pytest.raises(Refusal, match="Check the year") as refused:
+        copy_project(pk=project.pk, name="New", need_on=date(1, 5, 1))
+    assert refused.value.field == "need_on"
 
 
 def test_nothing_of_what_became_of_the_first_comes_along(project, owner):

@@ -275,6 +275,8 @@ def test_a_loom_that_is_gone_or_off_before_it_is_wound_is_refused_at_its_field(a
         ({"loom": "999"}, "loom"),
         ({"off_on": timezone.localdate().isoformat()}, "off_on"),
         ({"off_on": "tomorrow"}, "off_on"),
+        ({"off_on": "2931-05-04"}, "off_on"),
+        ({"need_on": "0001-01-02"}, "need_on"),
     ):
         answer = as_owner.post(
             reverse("project-page", args=[project.pk]), typed_plan(as_owner, project, **changes)
