@@ -84,7 +84,7 @@ def _lock_both(pk: int, from_claim: int) -> tuple[Project, Project]:
 
 
 def _keys_of(pk: int, from_claim: int) -> list[int]:
-    return [pk, *Project.objects.filter(claim=from_claim).exclude(pk=pk).values_list("pk", flat=True)]
+    return [pk, *Project.objects.filter(claim__pk=from_claim).exclude(pk=pk).values_list("pk", flat=True)]
 
 
 def _demand(project: Project, row: ProjectShade) -> Demand:

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from projects.forms.record import NoteForm
 from projects.holding import Holding
-from projects.models import Project, ProjectPhoto
+from projects.models import Project
 from projects.services import recording
 from projects.steps import steps_of
 from stash.access import HELPERS_ONLY, VIEWERS
@@ -92,7 +92,9 @@ project_photo_add.most_upload = MOST_BYTES  # type: ignore[attr-defined]
 @VIEWERS
 @require_safe
 def project_photo(request: HttpRequest, pk: int, project_photo_pk: int) -> HttpResponse:
-    found = get_object_or_404(ProjectPhoto, project=pk, pk=project_photo_pk)
+    # The project by its own key: a number that no database holds finds nothing there, and is an error elsewhere.
+    project = get_object_or_404(Project, pk=pk)
+    found = get_object_or_404(project.photos, pk=project_photo_pk)
     return picture(request, found.file, found.mark)
 
 

@@ -43,8 +43,7 @@ def order_line_new(request: HttpRequest, pk: int) -> HttpResponse:
 
 @OWNERS
 def order_line_edit(request: HttpRequest, pk: int, line_pk: int) -> HttpResponse:
-    found = OrderLine.objects.select_related("order__supplier", "shade__yarn", "lot")
-    line = get_object_or_404(found, pk=line_pk, order=pk)
+    line = _line(pk, line_pk, "order__supplier", "shade__yarn", "lot")
     order = line.order
     if order.ordered_on:
         return _went_out(request, order)
@@ -67,7 +66,7 @@ def order_line_edit(request: HttpRequest, pk: int, line_pk: int) -> HttpResponse
 @OWNERS
 @require_POST
 def order_line_remove(request: HttpRequest, pk: int, line_pk: int) -> HttpResponse:
-    line = get_object_or_404(OrderLine.objects.select_related("shade"), pk=line_pk, order=pk)
+    line = _line(pk, line_pk, "shade")
     try:
         remove_line(pk=pk, line_id=line_pk, version=key_in(request.POST.get("version", "")))
     except Refusal as error:
@@ -80,8 +79,7 @@ def order_line_remove(request: HttpRequest, pk: int, line_pk: int) -> HttpRespon
 @OWNERS
 def order_line_cancel(request: HttpRequest, pk: int, line_pk: int) -> HttpResponse:
     """How many of a line will not come. A lower number awaits the others again."""
-    found = OrderLine.objects.select_related("order__supplier", "shade__yarn")
-    line = get_object_or_404(found, pk=line_pk, order=pk)
+    line = _line(pk, line_pk, "order__supplier", "shade__yarn")
     order = line.order
     form = CancelForm(
         posted(request),
@@ -99,6 +97,12 @@ def order_line_cancel(request: HttpRequest, pk: int, line_pk: int) -> HttpRespon
         return redirect("order-page", pk)
     context = {"section": "buying", "order": order, "line": line}
     return page(request, "stash/order_line_cancel.html", context, form)
+
+
+def _line(pk: int, line_pk: int, *related: str) -> OrderLine:
+    # The order by its own key: a number that no database holds finds nothing there, and is an error as a foreign key.
+    order = get_object_or_404(Order, pk=pk)
+    return get_object_or_404(order.lines.select_related(*related), pk=line_pk)
 
 
 def _went_out(request: HttpRequest, order: Order) -> HttpResponse:

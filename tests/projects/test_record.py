@@ -166,6 +166,8 @@ def test_a_photo_belongs_to_its_project(as_viewer, project):
     photo = recording.add_photo(project_id=project.pk, sent=a_photo())
     other = make_project("Other")
     assert as_viewer.get(at("project-photo", other.pk, photo.pk)).status_code == 404
+    assert as_viewer.get(at("project-photo", 10**30, photo.pk)).status_code == 404
+    assert as_viewer.get(at("project-photo", project.pk, 10**30)).status_code == 404
 
 
 @pytest.mark.parametrize("name", ["../../studio.sqlite3", "/etc/hostname", "gone.jpg", ".."])

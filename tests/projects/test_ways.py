@@ -298,9 +298,10 @@ def test_a_move_is_asked_before_it_is_done(as_helper, short, shades, owner):
 
 
 def test_a_move_that_is_not_wanted_any_more_leads_back_to_the_ways(as_owner, short):
-    move = reverse("project-move", args=[short.pk, 999])
-    for answer in (as_owner.get(move, follow=True), as_owner.post(move, follow=True)):
-        assert answer.redirect_chain == [(address(short), 302)]
+    for gone in (999, 10**30):
+        move = reverse("project-move", args=[short.pk, gone])
+        for answer in (as_owner.get(move, follow=True), as_owner.post(move, follow=True)):
+            assert answer.redirect_chain == [(address(short), 302)]
 
 
 def queries(client, at: str) -> int:

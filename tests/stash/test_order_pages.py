@@ -234,6 +234,17 @@ def test_a_line_is_changed_and_taken_out(as_owner, owner):
     assert "taken out" in said(as_owner, answer)
 
 
+@pytest.mark.parametrize("huge", [(10**30, 1), (1, 10**30)])
+def test_a_number_too_large_for_a_line_is_not_found(as_owner, owner, huge):
+    order = make_order(by=owner, sent=False)
+    keys = [
+        key if key > 1 else real for key, real in zip(huge, (order.pk, order.lines.get().pk), strict=True)
+    ]
+    for name in ("order-line-edit", "order-line-cancel"):
+        assert as_owner.get(reverse(name, args=keys)).status_code == 404
+    assert as_owner.post(reverse("order-line-remove", args=keys), {"version": "1"}).status_code == 404
+
+
 def test_a_line_opened_before_the_order_changed_is_kept_on_the_second_try(as_owner, put_up, owner):
     order = make_order(by=owner, sent=False)
     fields = typed(as_owner, "order-line-new", order.pk, put_up=str(put_up.pk), shade="Spruce", number="2")
