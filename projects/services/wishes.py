@@ -14,6 +14,10 @@ from stash.services.refusal import Refusal
 COLUMNS = ("wish", "wish_lot", "wish_cone")
 
 
+class PlanChanged(Refusal):
+    """Somebody changed the plan after this choice was opened."""
+
+
 @dataclass(frozen=True, slots=True)
 class Wished:
     """What is wished of one shade: `lot_id` goes with a wish for a lot, `cone_id` with one for a cone."""
@@ -27,14 +31,14 @@ class Wished:
 def set_wishes(*, pk: int, wishes: Mapping[str, Wished], version: int | None = None) -> Project:
     """Say of which lots a project takes the shades under these keys; other keys stay as they are.
 
-    What it has reserved stays as it is: its page says when that is no longer as wished. Raises Refusal with the field
-    `wish_A` for the shade under A.
+    What it has reserved stays as it is: its page says when that is no longer as wished. Raises PlanChanged, or Refusal
+    with the field `wish_A` for the shade under A.
     """
     project = lock_project(pk)
     if project.closed_at:
         raise Refusal("This project is put away. Take it out again before wishing for lots.")
     if version is not None and version != project.version:
-        raise Refusal(
+        raise PlanChanged(
             "The plan was changed in another window. What you chose is kept below: save again to put it in place."
         )
     rows = {row.key: row for row in project.shades.select_related("shade")}

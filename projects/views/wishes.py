@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, redirect
 from projects.forms.wishes import WishesForm
 from projects.models import Project
 from projects.outputs import outputs
-from projects.services.wishes import set_wishes
+from projects.services.wishes import PlanChanged, set_wishes
 from stash.access import OWNERS
 from stash.calc.needs import work_out
 from stash.measuring import measures_of
@@ -35,14 +35,19 @@ def project_wishes(request: HttpRequest, pk: int) -> HttpResponse:
         found=found,
         version=project.version,
     )
-    if request.method == "POST":
-        if served(
-            form, lambda: set_wishes(pk=pk, wishes=form.wishes(), version=form.cleaned_data["version"])
-        ):
-            messages.success(request, "The lots are chosen so, and the verdict is judged by them.")
-            return redirect("project-page", pk)
-        # What was chosen is kept, so that a second save puts it in place.
-        form.data = form.data.copy()
-        form.data["version"] = str(project.version)
+
+    def write() -> Project:
+        try:
+            return set_wishes(pk=pk, wishes=form.wishes(), version=form.cleaned_data["version"])
+        except PlanChanged:
+            # What was chosen is kept, so that a second save puts it in place. For nothing else that is refused does
+            # the version move on: the change would be overwritten without a word of it.
+            form.data = form.data.copy()
+            form.data["version"] = str(project.version)
+            raise
+
+    if request.method == "POST" and served(form, write):
+        messages.success(request, "The lots are chosen so, and the verdict is judged by them.")
+        return redirect("project-page", pk)
     context = {"section": "projects", "project": project, "out": found}
     return page(request, "projects/project_wishes.html", context, form)

@@ -346,6 +346,15 @@ class TestThePages:
         assert as_owner.post(reverse("project-wishes", args=[project.pk]), data).status_code == 302
         assert row(project).wish == "same"
 
+    def test_a_form_refused_for_another_reason_keeps_its_version_and_is_told_of_the_change(
+        self, as_owner, project
+    ):
+        answer = self.chosen(as_owner, project, version="999", wish_A="best")
+        assert answer.context["form"]["version"].value() == "999"
+        data = {bound.html_name: str(bound.value()) for bound in answer.context["form"]} | {"wish_A": "same"}
+        assert "another window" in body(as_owner.post(reverse("project-wishes", args=[project.pk]), data))
+        assert row(project).wish == "any"
+
     @pytest.mark.parametrize("version", ["", "x", "-1", "99999999999999"])
     def test_a_version_that_is_none_is_refused(self, as_owner, project, version):
         assert self.chosen(as_owner, project, version=version, wish_A="same").status_code == 422
