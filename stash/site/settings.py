@@ -207,7 +207,8 @@ DATA_UPLOAD_MAX_NUMBER_FIELDS = 2_000
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "filters": {"private": {"()": "stash.site.logs.CutPrivate"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "filters": ["private"]}},
     # A page that is refused is no fault of the studio's, and a traceback in its terminal looks like one.
     "loggers": {"django.request": {"level": "ERROR"}, "django.security.DisallowedHost": {"level": "ERROR"}},
     "root": {"handlers": ["console"], "level": "WARNING"},

@@ -3,6 +3,7 @@
 vobject reads what icalendar wrote, so that neither's habits pass for the standard's.
 """
 
+import logging
 import re
 from datetime import UTC, date, datetime, timedelta
 
@@ -30,6 +31,7 @@ from stash.services.changing import set_condition
 from stash.services.people import change_person
 from stash.services.refusal import Refusal
 from stash.site.calendar.feed import calendar_of, uid_of
+from stash.site.logs import CutPrivate
 from tests.factories import make_cone, make_order, make_shade, make_yarn
 from tests.projects.factories import make_project
 from tests.stash.reading import Read
@@ -298,6 +300,13 @@ def test_an_address_without_a_name_or_with_one_twice_is_refused(as_viewer, viewe
         assert answer.status_code == 422
         assert says in " ".join(answer.context["form"].errors["name"])
     assert CalendarAddress.objects.count() == 1
+
+
+def test_an_address_that_fails_does_not_stand_in_the_log():
+    said = ("Internal Server Error: %s", ("/calendar/feed/s3cret-Word.ics",))
+    record = logging.LogRecord("django.request", logging.ERROR, __file__, 1, *said, None)
+    assert CutPrivate().filter(record)
+    assert record.getMessage() == "Internal Server Error: /calendar/feed/…"
 
 
 def test_ones_own_is_revoked_and_nobody_elses(as_viewer, viewer, owner):
