@@ -85,6 +85,11 @@ def test_without_a_lead_time_no_day_is_made_up():
     assert found.by == "job" and found.order_by is None and found.level is None
 
 
+def test_no_day_lies_before_or_after_the_calendar():
+    assert TIMES.last_day_for(date(1, 1, 3)) == date.min
+    assert TIMES.here_on(date(9999, 12, 30)) == date.max
+
+
 def test_quarantine_of_animal_fibre_comes_on_top():
     found = decide(OUTLOOK, short_by_mass(OUTLOOK, today=TODAY), Times(18, 7, 14), today=TODAY, sure_ppm=SURE)
     assert found.order_by == date(2031, 7, 31)
