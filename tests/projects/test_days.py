@@ -135,8 +135,8 @@ def test_of_many_names_some_are_said():
 
 
 def test_days_at_the_ends_of_the_calendar_are_no_error(studio):
-    make_project({"A": make_shade("Oat")}, need_on=date.max)
-    Project.objects.update(off_on=date.max)
+    make_project({"A": make_shade("Oat")})
+    Project.objects.update(need_on=date.max, off_on=date.max)
     assert len(all_days(DAY)) == 2
 
 
