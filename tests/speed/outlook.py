@@ -61,7 +61,8 @@ def floor() -> Callable[[], int]:
         moves: dict[int, list[tuple[object, int]]] = defaultdict(list)
         for shade_id, _, _, on, _, _, um, mg, warp_um, ends, _, piece, _, sample, _, pieces, _ in jobs:
             moves[shade_id].append((str(on), -(ends * warp_um + pieces * piece + sample) * mg // um))
-        for shade_id, _, on, _, mass_mg in arrivals:
+        # A line of an order stands there once for each fibre of its yarn.
+        for shade_id, _, on, _, mass_mg in {row[:5] for row in arrivals}:
             moves[shade_id].append((str(on), mass_mg))
         for shade_id, _, on, mass_mg in clearings:
             moves[shade_id].append((str(on), mass_mg))
