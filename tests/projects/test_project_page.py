@@ -11,6 +11,10 @@ from tests.projects.pages import typed_plan
 # 3,360 yd weigh a pound, so 10 yd of warp and 10 yd of weft weigh 2.7 g.
 
 
+# Pages and forms: what they say does not hang on what keeps the books.
+pytestmark = pytest.mark.once
+
+
 @pytest.fixture
 def spruce(owner):
     shade = make_shade("Spruce")

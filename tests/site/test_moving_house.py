@@ -4,7 +4,7 @@ import signal
 
 import pytest
 
-from tests.site.processes import Visitor, manage, started
+from tests.site.processes import Visitor, manage, started, with_empty_books
 
 pytestmark = pytest.mark.once
 
@@ -18,8 +18,7 @@ def done(*arguments):
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("demo")
-    done("migrate", "--verbosity", 0, "--data", folder)
+    folder = with_empty_books(tmp_path_factory.mktemp("demo"))
     done("load_demo", "--data", folder)
     return folder
 
@@ -56,7 +55,7 @@ def test_a_backup_is_not_restored_under_a_server_and_a_new_folder_takes_it(demo,
 
 def test_a_body_that_the_server_takes_reaches_the_form(tmp_path):
     """The limit of the server lies above that of the pages, so that a page can say what is too large."""
-    with started("--data", str(tmp_path)) as server:
+    with started("--data", str(with_empty_books(tmp_path))) as server:
         visitor = Visitor(server.address)
         visitor.get("/welcome/archive/")
         token = next(value for name, value in visitor.cookies.items() if "csrf" in name)

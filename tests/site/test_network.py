@@ -17,7 +17,7 @@ from PIL import Image
 from stash.site import network
 from stash.site.environment import read_network
 from stash.site.management.commands.start import drawn_for_terminal
-from tests.site.processes import Visitor, manage, started
+from tests.site.processes import Visitor, manage, started, with_empty_books
 
 pytestmark = pytest.mark.once
 ON_LINUX = pytest.mark.skipif(sys.platform != "linux", reason="127.0.0.2 is loopback unasked on Linux alone.")
@@ -41,7 +41,7 @@ def test_on_request_every_interface_answers(served):
 
 @ON_LINUX
 def test_by_default_only_this_machine_is_served(tmp_path):
-    with started("--data", str(tmp_path)) as server:
+    with started("--data", str(with_empty_books(tmp_path))) as server:
         port = Visitor(server.address).place.port
         with socket.socket() as caller, pytest.raises(ConnectionRefusedError):
             caller.settimeout(5)
@@ -128,7 +128,7 @@ def test_a_terminal_without_such_signs_is_told_to_type():
 
 
 def test_a_studio_without_an_owner_is_not_given_to_the_first_comer(tmp_path):
-    done = manage("start", "--port", "0", "--network", "--data", str(tmp_path))
+    done = manage("start", "--port", "0", "--network", "--data", str(with_empty_books(tmp_path)))
     assert done.returncode == 1
     assert "This studio has no owner yet" in done.stderr
     assert "Traceback" not in done.stderr
@@ -155,7 +155,7 @@ def test_a_name_that_is_none_stops_it_with_what_would_be_accepted(tmp_path):
 
 
 def test_the_environment_does_the_same_and_a_cut_off_option_is_not_half_obeyed(tmp_path):
-    done = manage("start", "--port", "0", "--data", str(tmp_path), WARPSHELF_NETWORK="1")
+    done = manage("start", "--port", "0", "--data", str(with_empty_books(tmp_path)), WARPSHELF_NETWORK="1")
     assert "This studio has no owner yet" in done.stderr
     done = manage("start", "--port", "0", "--netw", "--data", str(tmp_path))
     assert done.returncode == 1

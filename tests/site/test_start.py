@@ -10,7 +10,7 @@ from urllib.parse import urlsplit
 import pytest
 
 from stash.site.management.commands import start
-from tests.site.processes import Visitor, manage, started
+from tests.site.processes import Visitor, manage, started, with_empty_books
 
 pytestmark = pytest.mark.once
 
@@ -47,7 +47,7 @@ def test_an_empty_folder_is_served_and_leads_to_its_founding(tmp_path):
 
 
 def test_ctrl_c_stops_it_cleanly(tmp_path):
-    with started("--data", str(tmp_path)) as server:
+    with started("--data", str(with_empty_books(tmp_path))) as server:
         assert server.stop(signal.SIGINT) == (0, "Stopped.\n")
 
 
@@ -96,7 +96,7 @@ def test_the_ledger_of_a_served_studio_is_guarded(demo):
 
 
 def test_one_server_to_a_folder_and_the_second_is_told_of_the_first(tmp_path):
-    with started("--data", str(tmp_path)) as server:
+    with started("--data", str(with_empty_books(tmp_path))) as server:
         second = manage("start", "--port", "0", "--data", str(tmp_path))
         assert second.returncode == 1
         assert server.address in second.stderr
@@ -128,7 +128,7 @@ def test_a_port_that_is_none_is_refused(tmp_path, port):
 
 
 def test_the_demo_is_not_mixed_into_a_real_studio(tmp_path):
-    with started("--data", str(tmp_path)) as server:
+    with started("--data", str(with_empty_books(tmp_path))) as server:
         facts = {
             "name": "Loft",
             "measuring": "metric",
@@ -193,7 +193,7 @@ def test_without_a_proxy_nobody_can_pass_for_another_address(demo):
 
 
 def test_a_body_of_absurd_size_is_turned_away(tmp_path):
-    with started("--data", str(tmp_path)) as server:
+    with started("--data", str(with_empty_books(tmp_path))) as server:
         place = urlsplit(server.address)
         connection = HTTPConnection(place.hostname, place.port, timeout=60)
         # It is told by the announced length and not waited for.

@@ -14,6 +14,9 @@ from stash.qr import qr_svg
 from tests.factories import make_cone, make_shade, make_yarn
 from tests.stash.reading import Read
 
+# Pages and forms: what they say does not hang on what keeps the books.
+pytestmark = pytest.mark.once
+
 ROOT = "http://loft.example:8000"
 PIXELS = 4
 

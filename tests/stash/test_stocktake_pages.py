@@ -16,7 +16,8 @@ from stash.services.weighing import weigh
 from tests.books import assert_books_agree
 from tests.factories import GRAM, ClaimFactory, make_cone, make_shade, make_yarn
 
-pytestmark = pytest.mark.django_db
+# Pages and forms: what they say does not hang on what keeps the books.
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 CORE = 30 * GRAM
 _number = iter(range(10**6))
