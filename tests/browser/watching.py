@@ -92,7 +92,8 @@ class Visit:
 
     def type_into(self, field: Locator, text: str) -> None:
         """Type over what stands in a plan's field, and wait until the answer stands in the page."""
-        # Until the page is loaded nobody listens to the field.
+        # Until the page is loaded nobody listens to the field; until the field is there the page before it may be meant.
+        field.wait_for()
         self.page.wait_for_load_state()
         with self.page.expect_response("**/preview/"):
             field.fill(text)
