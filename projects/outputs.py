@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
+from django.urls import reverse
+
 from projects import cloth
 from projects.judging import Judged, ShadeLine, judge_plan
 from projects.models import Project, ProjectShade
@@ -24,7 +26,7 @@ from stash.calc.draft import Interlacing
 from stash.calc.grist import Grist
 from stash.calc.lot_wish import ShadeWish
 from stash.calc.most import most_pieces
-from stash.calc.needs import WorkedPlan, with_wishes
+from stash.calc.needs import WorkedPlan, with_wishes, work_out
 from stash.calc.writing import Measures
 from stash.drawing import cloth_png
 from stash.models import Reservation, Shade
@@ -124,6 +126,26 @@ def grists_of(project: Project | None, shades: Mapping[str, Shade]) -> dict[str,
     """Each key's shade with the length per mass that this project reckons with: frozen where it was reserved."""
     frozen = {row.shade_id: row.grist for row in project.shades.all()} if project else {}
     return {key: (shade, frozen.get(shade.pk, shade.yarn.grist)) for key, shade in shades.items()}
+
+
+def kept_outputs(project: Project, measures: Measures, *, cloth_src: str = "") -> Outputs:
+    """Of a plan as it is kept; the project was fetched with its shades."""
+    return outputs(
+        worked=work_out(project.plan),
+        shades={row.key: row.shade for row in project.shades.all()},
+        weave=project.weave,
+        piece_name=project.piece_name,
+        project=project,
+        measures=measures,
+        cloth_src=cloth_src,
+    )
+
+
+def pictured_outputs(project: Project, measures: Measures) -> Outputs:
+    """The same, with the cloth at an address that changes when it does."""
+    shades = {row.key: row.shade for row in project.shades.all()}
+    tag = cloth.mark(project.version, project.structure, shades)
+    return kept_outputs(project, measures, cloth_src=f"{reverse('project-cloth', args=[project.pk])}?v={tag}")
 
 
 def outputs(

@@ -8,17 +8,15 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from projects import cloth
 from projects.bench.summary import bench_of
 from projects.forms.plan import PlanForm, initial_of, initial_of_new, keys_for, shade_field, typed_keys
 from projects.forms.wishes import WishesForm
 from projects.gear import read_shed
 from projects.holding import holding_of
 from projects.models import Project
-from projects.outputs import Outputs, outputs
+from projects.outputs import Outputs, outputs, pictured_outputs
 from projects.services.planning import save_project
 from projects.used import used_of
 from projects.views.actions import reserve_and_say
@@ -54,7 +52,7 @@ def project_page(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         return _posted(request, project)
     form = plan_form(request, project)
-    return _page(request, project, form, _saved_outputs(request, project))
+    return _page(request, project, form, pictured_outputs(project, measures_of(request.studio)))
 
 
 @OWNERS
@@ -142,24 +140,6 @@ def plan_form(
         known={row.shade_id: row.shade for row in project.shades.all()} if project else {},
         shed=read_shed(project),
         initial=initial_of(project, measures) if project else initial_of_new(measures),
-    )
-
-
-def _shades(project: Project) -> dict[str, Shade]:
-    return {row.key: row.shade for row in project.shades.all()}
-
-
-def _saved_outputs(request: HttpRequest, project: Project) -> Outputs:
-    shades = _shades(project)
-    tag = cloth.mark(project.version, project.structure, shades)
-    return outputs(
-        worked=work_out(project.plan),
-        shades=shades,
-        weave=project.weave,
-        piece_name=project.piece_name,
-        project=project,
-        measures=measures_of(request.studio),
-        cloth_src=f"{reverse('project-cloth', args=[project.pk])}?v={tag}",
     )
 
 

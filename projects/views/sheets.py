@@ -5,10 +5,9 @@ from django.shortcuts import get_object_or_404, render
 
 from projects.holding import holding_of
 from projects.models import Project
-from projects.outputs import outputs
+from projects.outputs import kept_outputs
 from projects.views.plain import plan_facts
 from stash.access import VIEWERS
-from stash.calc.needs import work_out
 from stash.measuring import measures_of
 
 
@@ -16,14 +15,7 @@ from stash.measuring import measures_of
 def project_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     project = get_object_or_404(Project.objects.with_shades(), pk=pk)
     measures = measures_of(request.studio)
-    found = outputs(
-        worked=work_out(project.plan),
-        shades={row.key: row.shade for row in project.shades.all()},
-        weave=project.weave,
-        piece_name=project.piece_name,
-        project=project,
-        measures=measures,
-    )
+    found = kept_outputs(project, measures)
     context = {
         "project": project,
         "out": found,

@@ -7,19 +7,16 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
 
-from projects import cloth
 from projects.judging import ShadeLine
 from projects.models import Project
-from projects.outputs import Outputs, outputs
+from projects.outputs import Outputs, pictured_outputs
 from projects.services.trials import drop_trial, keep_both, keep_instead
 from projects.views.plain import plan_facts
 from projects.wish_words import fallen
 from projects.wording import flag
 from stash.access import OWNERS_CHANGE
 from stash.calc.errors import CalcError
-from stash.calc.needs import work_out
 from stash.calc.writing import Measures
 from stash.measuring import measures_of
 from stash.models import Shade
@@ -66,7 +63,7 @@ def project_beside(request: HttpRequest, pk: int) -> HttpResponse:
         return _decide(request, trial)
     first = Project.objects.with_shades().get(pk=trial.trial_of_id)
     measures = measures_of(request.studio)
-    outs = (_outputs(first, measures), _outputs(trial, measures))
+    outs = (pictured_outputs(first, measures), pictured_outputs(trial, measures))
     context = {
         "section": "projects",
         "first": first,
@@ -109,20 +106,6 @@ def _decide(request: HttpRequest, trial: Project) -> HttpResponse:
         messages.error(request, " ".join(error.messages))
         return redirect("project-beside", trial.pk)
     return redirect("project-page", kept.pk)
-
-
-def _outputs(project: Project, measures: Measures) -> Outputs:
-    shades = {row.key: row.shade for row in project.shades.all()}
-    tag = cloth.mark(project.version, project.structure, shades)
-    return outputs(
-        worked=work_out(project.plan),
-        shades=shades,
-        weave=project.weave,
-        piece_name=project.piece_name,
-        project=project,
-        measures=measures,
-        cloth_src=f"{reverse('project-cloth', args=[project.pk])}?v={tag}",
-    )
 
 
 def _facts(first: Project, trial: Project, measures: Measures) -> list[Pair]:

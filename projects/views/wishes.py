@@ -6,10 +6,9 @@ from django.shortcuts import get_object_or_404, redirect
 
 from projects.forms.wishes import WishesForm
 from projects.models import Project
-from projects.outputs import outputs
+from projects.outputs import kept_outputs
 from projects.services.wishes import PlanChanged, set_wishes
 from stash.access import OWNERS
-from stash.calc.needs import work_out
 from stash.measuring import measures_of
 from stash.views.answers import page, posted, served
 
@@ -19,15 +18,7 @@ def project_wishes(request: HttpRequest, pk: int) -> HttpResponse:
     """A page of its own for what stands folded on the project's page, where a choice is refused."""
     project = get_object_or_404(Project.objects.with_shades(), pk=pk)
     measures = measures_of(request.studio)
-    found = outputs(
-        worked=work_out(project.plan),
-        shades={row.key: row.shade for row in project.shades.all()},
-        weave=project.weave,
-        piece_name=project.piece_name,
-        project=project,
-        measures=measures,
-        cloth_src="-",
-    )
+    found = kept_outputs(project, measures, cloth_src="-")
     form = WishesForm(
         posted(request),
         measures=measures,
